@@ -1,0 +1,3 @@
+//! Row 5. Who must know, and have they answered.
+
+pub mod message;

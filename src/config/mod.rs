@@ -1,0 +1,42 @@
+//! Row 1. The farm's own settings: text in, a `Config` or every fault at once out.
+//!
+//! The texts go into the journal, so a replay needs nothing else. Secrets do not: a settings text
+//! names the file that holds one, and only the lines read it.
+
+pub mod animals;
+pub mod farm;
+pub mod lines;
+pub mod people;
+pub mod rules;
+pub mod sensors;
+
+use serde::{Deserialize, Serialize};
+
+/// The texts a farm is set up from, in the order in which they were read: `farm.toml` first, then
+/// the rule files and the herd file it names.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SettingsText {
+    pub files: Vec<NamedText>,
+}
+
+/// One file's name, as the settings write it, and what it says.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NamedText {
+    pub name: String,
+    pub text: String,
+}
+
+/// A farm's settings, checked: whatever is named here exists.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Config {
+    pub farm: farm::Farm,
+    pub broker: farm::Broker,
+    pub animals: Vec<animals::AnimalRow>,
+    pub sensors: Vec<sensors::SensorKind>,
+    pub devices: Vec<sensors::DeviceOn>,
+    pub people: Vec<people::Person>,
+    pub rotas: Vec<people::Rota>,
+    pub ladders: Vec<people::Ladder>,
+    pub lines: Vec<lines::Line>,
+    pub rules: Vec<rules::Rule>,
+}

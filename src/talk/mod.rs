@@ -1,0 +1,3 @@
+//! Row 6. Words out, words in.
+
+pub mod letter;
