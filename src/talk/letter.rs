@@ -13,7 +13,7 @@ pub struct Reply {
     pub text: String,
     /// Present when it came as a mail.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub mail: Option<MailProof>,
+    pub mail: Option<Box<MailProof>>,
     /// Somebody at this machine or socket waits for the answer under this number.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub asked: Option<u64>,
