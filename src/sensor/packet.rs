@@ -57,7 +57,7 @@ impl<'de> Deserialize<'de> for Payload {
 }
 
 fn unhex(hex: &str) -> Option<Vec<u8>> {
-    if hex.len() % 2 != 0 || !hex.is_ascii() {
+    if !hex.len().is_multiple_of(2) || !hex.is_ascii() {
         return None;
     }
     (0..hex.len())
