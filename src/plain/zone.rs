@@ -146,4 +146,68 @@ mod tests {
             "2026-10-25 01:30:00 +00:00"
         );
     }
+
+    /// Local time and its instant. Rows GF-01 to GF-14 of the project's standards notes: RFC 5545
+    /// section 3.3.5 applied to the IANA time zone data 2026f, computed with other code than this
+    /// program's.
+    const SKIPPED_AND_DOUBLED: &str = "
+        GF-01  Europe/Dublin        2026-03-29T01:30  2026-03-29T01:30:00Z
+        GF-02  Europe/Dublin        2026-10-25T01:30  2026-10-25T00:30:00Z
+        GF-03  America/Denver       2026-03-08T02:30  2026-03-08T09:30:00Z
+        GF-04  America/Denver       2026-11-01T01:30  2026-11-01T07:30:00Z
+        GF-05  Australia/Lord_Howe  2026-10-04T02:15  2026-10-03T15:45:00Z
+        GF-06  Australia/Lord_Howe  2026-04-05T01:45  2026-04-04T14:45:00Z
+        GF-07  Pacific/Auckland     2026-09-27T02:30  2026-09-26T14:30:00Z
+        GF-08  Pacific/Auckland     2026-04-05T02:30  2026-04-04T13:30:00Z
+        GF-09  Africa/Casablanca    2026-02-15T02:30  2026-02-15T01:30:00Z
+        GF-10  Africa/Casablanca    2026-03-22T02:30  2026-03-22T02:30:00Z
+        GF-11  Africa/Casablanca    2026-09-20T01:30  2026-09-20T00:30:00Z
+        GF-12  America/Sao_Paulo    2018-11-04T00:30  2018-11-04T03:30:00Z
+        GF-13  America/Sao_Paulo    2019-02-16T23:30  2019-02-17T01:30:00Z
+        GF-14  America/Edmonton     2026-11-01T01:30  2026-11-01T07:30:00Z";
+
+    #[test]
+    fn skipped_and_doubled_times_are_resolved_as_rfc_5545_says() {
+        let rows = rows::<4>(SKIPPED_AND_DOUBLED);
+        assert_eq!(rows.len(), 14);
+        for [row, zone, local, utc] in rows {
+            let zone = Zone::named(zone).unwrap();
+            assert_eq!(zone.instant(local.parse().unwrap()), at(utc), "{row}");
+        }
+    }
+
+    /// Calving by the wall, its instant, minutes until the deadline, the deadline, and how the wall
+    /// shows it. Rows EL-01 to EL-07 of the project's standards notes: elapsed time over the IANA
+    /// time zone data 2026f, computed with other code than this program's.
+    const ELAPSED: &str = "
+        EL-01 Europe/Dublin       2026-10-25T00:30 2026-10-24T23:30:00Z 720 2026-10-25T11:30:00Z 2026-10-25 11:30:00 +00:00
+        EL-02 Europe/Dublin       2026-03-28T20:00 2026-03-28T20:00:00Z 720 2026-03-29T08:00:00Z 2026-03-29 09:00:00 +01:00
+        EL-03 America/Denver      2026-03-07T23:15 2026-03-08T06:15:00Z 720 2026-03-08T18:15:00Z 2026-03-08 12:15:00 -06:00
+        EL-04 America/Denver      2026-11-01T00:45 2026-11-01T06:45:00Z  90 2026-11-01T08:15:00Z 2026-11-01 01:15:00 -07:00
+        EL-05 Australia/Lord_Howe 2026-04-05T01:40 2026-04-04T14:40:00Z  60 2026-04-04T15:40:00Z 2026-04-05 02:10:00 +10:30
+        EL-06 Pacific/Auckland    2026-09-27T01:45 2026-09-26T13:45:00Z  60 2026-09-26T14:45:00Z 2026-09-27 03:45:00 +13:00
+        EL-07 America/Edmonton    2026-10-31T23:00 2026-11-01T05:00:00Z 720 2026-11-01T17:00:00Z 2026-11-01 11:00:00 -06:00";
+
+    #[test]
+    fn an_elapsed_deadline_is_exact_across_a_clock_change() {
+        let rows = rows::<9>(ELAPSED);
+        assert_eq!(rows.len(), 7);
+        for [row, zone, local, utc, minutes, deadline, shown @ ..] in rows {
+            let zone = Zone::named(zone).unwrap();
+            let calving = zone.instant(local.parse().unwrap());
+            assert_eq!(calving, at(utc), "{row}");
+            let due = calving + Span::minutes(minutes.parse().unwrap());
+            assert_eq!(due, at(deadline), "{row}");
+            assert_eq!(zone.stamp(due), shown.join(" "), "{row}");
+        }
+    }
+
+    fn rows<const WORDS: usize>(table: &str) -> Vec<[&str; WORDS]> {
+        let words = |line| Vec::from_iter(str::split_whitespace(line)).try_into();
+        table
+            .trim()
+            .lines()
+            .map(|line| words(line).unwrap())
+            .collect()
+    }
 }
