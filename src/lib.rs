@@ -22,6 +22,7 @@ pub mod config;
 pub mod herd;
 pub mod line;
 pub mod plain;
+pub mod rota;
 pub mod sensor;
 pub mod talk;
 pub mod watch;

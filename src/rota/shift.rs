@@ -1,0 +1,216 @@
+//! One shift of a rota, on one day: from when to when it truly lasts, and who takes it.
+//!
+//! Shift times are wall-clock times of the farm's zone and are resolved there (RFC 5545 section
+//! 3.3.5): a start in a skipped hour begins with the offset from before it, a start in a doubled
+//! hour at its first pass. RFC 5545 section 3.3.10 would also allow a skipped time to be left out;
+//! that would leave nobody on duty, so it is never done here.
+
+use jiff::civil::Date;
+
+use crate::config::people::{Change, Instead, Rota};
+use crate::plain::ids::PersonName;
+use crate::plain::moment::Moment;
+use crate::plain::zone::Zone;
+
+/// A shift, or the part of one that a single person takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Stretch<'r> {
+    pub(super) from: Moment,
+    pub(super) until: Moment,
+    /// `None` if the rota's turn names nobody.
+    pub(super) person: Option<&'r PersonName>,
+}
+
+/// The shift that starts on `day`, cut where somebody takes it over; empty if none starts then.
+/// The stretches adjoin, and those of a later day never begin before those of an earlier one end.
+pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stretch<'r>> {
+    let Some((from, until)) = bounds(rota, zone, day) else {
+        return Vec::new();
+    };
+    let mut cuts = vec![from, until];
+    for instead in &rota.instead {
+        cuts.extend(
+            [instead.from, instead.until]
+                .into_iter()
+                .filter(|cut| from < *cut && *cut < until),
+        );
+    }
+    cuts.sort_unstable();
+    let turn = turn(rota, day);
+    let mut stretches: Vec<Stretch<'r>> = Vec::with_capacity(cuts.len() - 1);
+    for pair in cuts.windows(2) {
+        let (from, until) = (pair[0], pair[1]);
+        let person = instead_at(&rota.instead, from).or(turn);
+        match stretches.last_mut() {
+            Some(last) if last.person == person => last.until = until,
+            Some(_) | None => stretches.push(Stretch {
+                from,
+                until,
+                person,
+            }),
+        }
+    }
+    stretches
+}
+
+/// The days on which a shift that matters at `at` can start, in order, and `ahead` days more.
+pub(super) fn days_around(zone: &Zone, at: Moment, ahead: i16) -> impl Iterator<Item = Date> {
+    // Two days back: where a zone skips a whole day, last night's shift began two dates ago. One
+    // day on: where the clock goes back over midnight, tomorrow's may have begun.
+    let today = zone.wall(at).date();
+    (-2..=1 + i64::from(ahead))
+        .filter_map(move |days| today.checked_add(jiff::Span::new().days(days)).ok())
+}
+
+/// From and until, half-open; `None` if no shift starts on `day`, or none is left of it.
+fn bounds(rota: &Rota, zone: &Zone, day: Date) -> Option<(Moment, Moment)> {
+    if !rota.days.contains(&day.weekday()) {
+        return None;
+    }
+    let tomorrow = day.tomorrow().ok()?;
+    let from = zone.instant(day.to_datetime(rota.start));
+    let last_day = if rota.end <= rota.start {
+        tomorrow
+    } else {
+        day
+    };
+    let mut until = zone.instant(last_day.to_datetime(rota.end));
+    // An end that a skipped hour pushed past the next start yields to it.
+    if rota.days.contains(&tomorrow.weekday()) {
+        until = until.min(zone.instant(tomorrow.to_datetime(rota.start)));
+    }
+    (from < until).then_some((from, until))
+}
+
+/// Whose turn the shift that starts on `day` is.
+fn turn(rota: &Rota, day: Date) -> Option<&PersonName> {
+    let people = i64::try_from(rota.turn.len()).ok().filter(|n| *n > 0)?;
+    let days = day.duration_since(rota.since).as_hours() / 24;
+    let each = match rota.change {
+        Change::Day => 1,
+        Change::Week => 7,
+        Change::Fortnight => 14,
+    };
+    let index = days.div_euclid(each).rem_euclid(people);
+    rota.turn.get(usize::try_from(index).ok()?)
+}
+
+/// Of several who step in at once, the one written last: an amendment follows what it amends.
+fn instead_at(instead: &[Instead], at: Moment) -> Option<&PersonName> {
+    instead
+        .iter()
+        .rfind(|instead| instead.from <= at && at < instead.until)
+        .map(|instead| &instead.person)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plain::moment::Span;
+    use crate::rota::written::{at, instead, rota, zone};
+
+    /// Start and end of the shift from 22:00 to 06:00 by the wall, and its minutes. Rows SH-01 to
+    /// SH-08 of the project's standards notes: RFC 5545 section 3.3.5 applied to the IANA time zone
+    /// data 2026f, computed with other code than this program's.
+    const NIGHTS: &str = "
+        SH-01  Europe/Dublin        2026-03-28  2026-03-28T22:00:00Z  2026-03-29T05:00:00Z  420
+        SH-02  Europe/Dublin        2026-10-24  2026-10-24T21:00:00Z  2026-10-25T06:00:00Z  540
+        SH-03  America/Denver       2026-03-07  2026-03-08T05:00:00Z  2026-03-08T12:00:00Z  420
+        SH-04  America/Denver       2026-10-31  2026-11-01T04:00:00Z  2026-11-01T13:00:00Z  540
+        SH-05  Australia/Lord_Howe  2026-10-03  2026-10-03T11:30:00Z  2026-10-03T19:00:00Z  450
+        SH-06  Australia/Lord_Howe  2026-04-04  2026-04-04T11:00:00Z  2026-04-04T19:30:00Z  510
+        SH-07  America/Edmonton     2026-10-31  2026-11-01T04:00:00Z  2026-11-01T12:00:00Z  480
+        SH-08  Africa/Casablanca    2026-09-19  2026-09-19T21:00:00Z  2026-09-20T06:00:00Z  540";
+
+    #[test]
+    fn a_night_shift_has_its_true_length_at_every_clock_change() {
+        let night = rota("night", "22:00", "06:00", &["Ana"]);
+        let mut checked = 0;
+        for line in NIGHTS.trim().lines() {
+            let row: Vec<&str> = line.split_whitespace().collect();
+            let stretches = stretches(&night, &zone(row[1]), row[2].parse().unwrap());
+            let [shift] = stretches[..] else {
+                panic!("{}: one stretch, not {stretches:?}", row[0]);
+            };
+            assert_eq!(
+                (shift.from, shift.until),
+                (at(row[3]), at(row[4])),
+                "{}",
+                row[0]
+            );
+            let minutes = Span::minutes(row[5].parse().unwrap());
+            assert_eq!(shift.until.since(shift.from), minutes, "{}", row[0]);
+            checked += 1;
+        }
+        assert_eq!(checked, 8);
+    }
+
+    #[test]
+    fn turns_are_counted_from_since_and_before_it_too() {
+        let mut night = rota("night", "22:00", "06:00", &["Ana", "Tom", "Rosa"]);
+        night.since = "2026-11-25".parse().unwrap(); // a Wednesday
+        for (change, day, person) in [
+            (Change::Day, "2026-11-25", "Ana"),
+            (Change::Day, "2026-11-26", "Tom"),
+            (Change::Day, "2026-11-28", "Ana"),
+            (Change::Day, "2026-11-24", "Rosa"),
+            (Change::Day, "2026-11-22", "Ana"),
+            (Change::Week, "2026-12-01", "Ana"),
+            (Change::Week, "2026-12-02", "Tom"),
+            (Change::Week, "2026-12-16", "Ana"),
+            (Change::Week, "2026-11-24", "Rosa"),
+            (Change::Week, "2026-11-18", "Rosa"),
+            (Change::Week, "2026-11-17", "Tom"),
+            (Change::Fortnight, "2026-12-08", "Ana"),
+            (Change::Fortnight, "2026-12-09", "Tom"),
+            (Change::Fortnight, "2026-11-24", "Rosa"),
+            (Change::Fortnight, "2026-11-10", "Tom"),
+        ] {
+            night.change = change;
+            let found = turn(&night, day.parse().unwrap()).unwrap();
+            assert_eq!(found.as_str(), person, "{change:?} {day}");
+        }
+    }
+
+    #[test]
+    fn a_shift_that_two_people_share_is_cut_where_one_takes_over() {
+        let dublin = zone("Europe/Dublin");
+        let mut night = rota("night", "22:00", "06:00", &["Ana"]);
+        night.instead = vec![
+            instead("2026-11-25T23:00:00Z", "2026-11-26T03:00:00Z", "Tom"),
+            instead("2026-11-26T01:00:00Z", "2026-11-26T02:00:00Z", "Rosa"),
+            instead("2026-11-26T04:00:00Z", "2026-11-26T05:00:00Z", "Ana"),
+            instead("2026-11-26T06:00:00Z", "2026-11-27T05:00:00Z", "Rosa"),
+        ];
+        let found: Vec<(String, &str)> = stretches(&night, &dublin, "2026-11-25".parse().unwrap())
+            .iter()
+            .map(|s| {
+                let hours = format!("{}-{}", dublin.clock(s.from), dublin.clock(s.until));
+                (hours, s.person.unwrap().as_str())
+            })
+            .collect();
+        let expected = [
+            ("22:00-23:00", "Ana"),
+            ("23:00-01:00", "Tom"),
+            ("01:00-02:00", "Rosa"),
+            ("02:00-03:00", "Tom"),
+            ("03:00-06:00", "Ana"),
+        ];
+        assert_eq!(found, expected.map(|(hours, who)| (hours.to_owned(), who)));
+    }
+
+    #[test]
+    fn an_end_at_or_before_the_start_is_on_the_next_day() {
+        let utc = Zone::utc();
+        for (start, end, hours) in [
+            ("06:00", "22:00", 16),
+            ("22:00", "06:00", 8),
+            ("06:00", "06:00", 24),
+            ("00:00", "00:00", 24),
+        ] {
+            let rota = rota("any", start, end, &["Ana"]);
+            let found = stretches(&rota, &utc, "2026-11-25".parse().unwrap());
+            assert_eq!(found[0].until.since(found[0].from), Span::hours(hours));
+        }
+    }
+}
