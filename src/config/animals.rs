@@ -1,5 +1,7 @@
 //! The herd file: one row a dam.
 
+use serde::{Deserialize, Serialize};
+
 use crate::plain::ids::Animal;
 
 /// One row of `herd.csv`.
@@ -16,7 +18,8 @@ pub struct AnimalRow {
 }
 
 /// A heifer has never calved. The clocks of second stage differ.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Parity {
     Heifer,
     Cow,

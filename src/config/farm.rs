@@ -1,5 +1,7 @@
 //! The farm itself and how it reaches its broker.
 
+use super::faults::{Place, Placed};
+use super::tree::Table;
 use crate::plain::moment::Span;
 use crate::plain::zone::Zone;
 
@@ -53,4 +55,94 @@ pub enum BrokerWay {
 pub enum MqttVersion {
     Five,
     ThreeOneOne,
+}
+
+/// `[farm]` as written: with the places where it names other files.
+pub(super) struct FarmRead {
+    pub(super) farm: Farm,
+    pub(super) at: Place,
+    pub(super) herd: Option<Placed<String>>,
+    /// `None` where the key is left out: then the shipped rules stand.
+    pub(super) rules: Option<Vec<Placed<String>>>,
+}
+
+/// A promise that stands longer than a night is no promise.
+const PROMISE_MAX: Span = Span::hours(12);
+
+/// A farm's name goes into every subject line.
+const NAME_MAX: usize = 60;
+
+impl FarmRead {
+    /// What stands where `[farm]` is missing: a fault has been said already.
+    pub(super) fn none(at: Place) -> Self {
+        let farm = Farm {
+            name: String::new(),
+            zone: Zone::utc(),
+            country: String::new(),
+            species: "cattle".to_owned(),
+            herd: None,
+            data: "data".to_owned(),
+            promise: Span::minutes(30),
+        };
+        Self { farm, at, herd: None, rules: None }
+    }
+
+    pub(super) fn read(table: Table<'_>) -> Self {
+        let mut read = Self::none(table.place());
+        if let Some(name) = table.needed("name", "what people call the farm") {
+            if name.is.chars().count() > NAME_MAX {
+                let title = format!("the farm's name is longer than {NAME_MAX} letters");
+                let help = "it stands in every subject line; shorten it";
+                table.faults().refuse(&name.at, title, help);
+            }
+            read.farm.name = name.is;
+        }
+        if let Some(zone) = zone(&table) {
+            read.farm.zone = zone;
+        }
+        if let Some(country) = country(&table) {
+            read.farm.country = country;
+        }
+        if let Some(species) = table.text("species").filter(|text| text.is != "cattle") {
+            table.faults().warn(
+                &species.at,
+                format!("this version does not use the species {} yet", species.is),
+                "stages, limits and words are those of cattle",
+            );
+            read.farm.species = species.is;
+        }
+        read.herd = table.text("herd");
+        read.farm.herd = read.herd.as_ref().map(|herd| herd.is.clone());
+        read.rules = table.value("rules").map(|_| table.texts("rules"));
+        if let Some(data) = table.text("data") {
+            read.farm.data = data.is;
+        }
+        read.farm.promise =
+            table.span("promise", read.farm.promise, Span::minutes(1)..=PROMISE_MAX);
+        table.done();
+        read
+    }
+}
+
+fn zone(table: &Table<'_>) -> Option<Zone> {
+    let help = "shift times are local to it; write an IANA name such as \"Europe/Dublin\"";
+    let name = table.needed("zone", help)?;
+    let zone = Zone::named(&name.is);
+    if zone.is_none() {
+        let title = format!("there is no time zone {}", name.is);
+        let help = "write an IANA name such as \"Europe/Dublin\" or \"America/Denver\"";
+        table.faults().refuse(&name.at, title, help);
+    }
+    zone
+}
+
+fn country(table: &Table<'_>) -> Option<String> {
+    let code = table.text("country")?;
+    if code.is.len() == 2 && code.is.bytes().all(|b| b.is_ascii_uppercase()) {
+        return Some(code.is);
+    }
+    let title = format!("{} is not a country code", code.is);
+    let help = "write the two capitals of ISO 3166, such as \"IE\"";
+    table.faults().refuse(&code.at, title, help);
+    None
 }

@@ -4,13 +4,43 @@
 //! names the file that holds one, and only the lines read it.
 
 pub mod animals;
+pub mod cover;
 pub mod farm;
+pub mod fault;
 pub mod lines;
 pub mod people;
 pub mod rules;
 pub mod sensors;
+pub mod words;
+
+mod address;
+mod broker;
+mod check;
+mod condition;
+mod dates;
+mod device;
+mod faults;
+mod herd;
+mod ladder;
+mod line;
+mod mail_line;
+mod person;
+mod read;
+mod rota;
+mod rule;
+mod rulebook;
+mod sensor;
+mod sheet;
+mod suggest;
+mod topic;
+mod tree;
+mod value;
+mod web_line;
 
 use serde::{Deserialize, Serialize};
+
+pub use read::{parse, wanted};
+pub use rulebook::shipped;
 
 /// The texts a farm is set up from, in the order in which they were read: `farm.toml` first, then
 /// the rule files and the herd file it names.
@@ -39,4 +69,12 @@ pub struct Config {
     pub ladders: Vec<people::Ladder>,
     pub lines: Vec<lines::Line>,
     pub rules: Vec<rules::Rule>,
+}
+
+/// What became of a farm's settings: there is a `Config` exactly if no fault refuses.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Parsed {
+    pub config: Option<Config>,
+    /// All of them at once, by the order of the files and then by place.
+    pub faults: Vec<fault::Fault>,
 }

@@ -27,18 +27,9 @@ pub struct Rule {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Condition {
     /// At least so many of a sign within a sliding span.
-    Count {
-        sign: String,
-        over: Span,
-        at_least: u64,
-    },
+    Count { sign: String, over: Span, at_least: u64 },
     /// A clock: started by one of these marks, signs or stages, stopped by one of those.
-    Clock {
-        since: Vec<String>,
-        from: From,
-        until: Vec<String>,
-        limit: Limit,
-    },
+    Clock { since: Vec<String>, from: From, until: Vec<String>, limit: Limit },
     /// A device of this kind says nothing for so long.
     Silent { kind: String, limit: Span },
     /// A way in or out is in trouble for so long.

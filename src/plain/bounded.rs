@@ -19,11 +19,7 @@ impl<T, const CAP: usize> Ring<T, CAP> {
     /// Adds at the new end; returns what fell out at the old one.
     pub fn push(&mut self, thing: T) -> Option<T> {
         self.0.push_back(thing);
-        if self.0.len() > CAP {
-            self.0.pop_front()
-        } else {
-            None
-        }
+        if self.0.len() > CAP { self.0.pop_front() } else { None }
     }
 
     /// Adds where `index` says, counting from the oldest; a full ring drops its oldest.

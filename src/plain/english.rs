@@ -23,6 +23,11 @@ fn joined<T: AsRef<str>>(words: &[T], last: &str) -> String {
     }
 }
 
+/// "1 dam", "3 dams".
+pub fn many(n: usize, one: &str, more: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {more}") }
+}
+
 /// "40 s", "31 min", "2 h", "2 h 05 min", "3 d 4 h": rounded down to what a person would say.
 pub fn span(span: Span) -> String {
     let seconds = span.whole_seconds().max(0);
@@ -52,6 +57,10 @@ mod tests {
         assert_eq!(list(&["Ana"]), "Ana");
         assert_eq!(list(&["Ana", "Tom", "Rosa"]), "Ana, Tom and Rosa");
         assert_eq!(choice(&["Ana", "Tom"]), "Ana or Tom");
+        assert_eq!(
+            (many(1, "dam", "dams"), many(0, "dam", "dams")),
+            ("1 dam".into(), "0 dams".into())
+        );
     }
 
     #[test]

@@ -3,7 +3,9 @@
 //! Nothing here knows about cattle, people or settings; everything above may use it.
 
 pub mod bounded;
+pub mod digest;
 pub mod english;
 pub mod ids;
 pub mod moment;
+pub mod roster;
 pub mod zone;

@@ -48,9 +48,7 @@ impl Moment {
 
     /// Reads an RFC 3339 instant such as `2026-11-25T02:05:00Z`.
     pub fn from_rfc3339(text: &str) -> Option<Self> {
-        text.parse::<jiff::Timestamp>()
-            .ok()
-            .map(|t| Self(t.as_millisecond()))
+        text.parse::<jiff::Timestamp>().ok().map(|t| Self(t.as_millisecond()))
     }
 
     /// RFC 3339 in UTC with whole seconds.
@@ -167,17 +165,7 @@ mod tests {
         assert_eq!(Span::parse("45m"), Some(Span::minutes(45)));
         assert_eq!(Span::parse("12h"), Some(Span::hours(12)));
         assert_eq!(Span::parse("10d"), Some(Span::days(10)));
-        for wrong in [
-            "",
-            "m",
-            "45",
-            "-5m",
-            "1.5h",
-            "45 m",
-            "45min",
-            "+4h",
-            "99999999999999999d",
-        ] {
+        for wrong in ["", "m", "45", "-5m", "1.5h", "45 m", "45min", "+4h", "99999999999999999d"] {
             assert_eq!(Span::parse(wrong), None, "{wrong}");
         }
     }

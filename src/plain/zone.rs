@@ -25,17 +25,11 @@ impl Zone {
     /// `None` if the bundle knows no zone of that name.
     pub fn named(name: &str) -> Option<Self> {
         let rules = TimeZoneDatabase::bundled().get(name).ok()?;
-        Some(Self {
-            name: name.to_owned(),
-            rules,
-        })
+        Some(Self { name: name.to_owned(), rules })
     }
 
     pub fn utc() -> Self {
-        Self {
-            name: "UTC".to_owned(),
-            rules: TimeZone::UTC,
-        }
+        Self { name: "UTC".to_owned(), rules: TimeZone::UTC }
     }
 
     pub fn name(&self) -> &str {
@@ -54,9 +48,7 @@ impl Zone {
         self.rules
             .to_ambiguous_timestamp(wall)
             .compatible()
-            .map_or(Moment::default(), |t| {
-                Moment::from_millis(t.as_millisecond())
-            })
+            .map_or(Moment::default(), |t| Moment::from_millis(t.as_millisecond()))
     }
 
     /// "02:05".
@@ -94,16 +86,12 @@ impl Zone {
     pub fn latest(&self, now: Moment, hour: i8, minute: i8) -> Moment {
         let grace = now + Span::minutes(5);
         let today = self.wall(now).date();
-        [
-            today.tomorrow().unwrap_or(today),
-            today,
-            today.yesterday().unwrap_or(today),
-        ]
-        .into_iter()
-        .map(|date| self.instant(date.at(hour, minute, 0, 0)))
-        .find(|at| *at <= grace)
-        .unwrap_or(now)
-        .min(now)
+        [today.tomorrow().unwrap_or(today), today, today.yesterday().unwrap_or(today)]
+            .into_iter()
+            .map(|date| self.instant(date.at(hour, minute, 0, 0)))
+            .find(|at| *at <= grace)
+            .unwrap_or(now)
+            .min(now)
     }
 }
 
@@ -121,11 +109,7 @@ mod tests {
         let now = at("2026-11-25T00:15:00Z");
         assert_eq!(dublin.latest(now, 23, 50), at("2026-11-24T23:50:00Z"));
         assert_eq!(dublin.latest(now, 0, 10), at("2026-11-25T00:10:00Z"));
-        assert_eq!(
-            dublin.latest(now, 0, 18),
-            now,
-            "a clock three minutes ahead is not yesterday"
-        );
+        assert_eq!(dublin.latest(now, 0, 18), now, "a clock three minutes ahead is not yesterday");
         assert_eq!(dublin.latest(now, 0, 21), at("2026-11-24T00:21:00Z"));
     }
 
@@ -137,14 +121,8 @@ mod tests {
     #[test]
     fn the_diary_stamp_tells_the_two_passes_of_a_doubled_hour_apart() {
         let dublin = Zone::named("Europe/Dublin").unwrap();
-        assert_eq!(
-            dublin.stamp(at("2026-10-25T00:30:00Z")),
-            "2026-10-25 01:30:00 +01:00"
-        );
-        assert_eq!(
-            dublin.stamp(at("2026-10-25T01:30:00Z")),
-            "2026-10-25 01:30:00 +00:00"
-        );
+        assert_eq!(dublin.stamp(at("2026-10-25T00:30:00Z")), "2026-10-25 01:30:00 +01:00");
+        assert_eq!(dublin.stamp(at("2026-10-25T01:30:00Z")), "2026-10-25 01:30:00 +00:00");
     }
 
     /// Local time and its instant. Rows GF-01 to GF-14 of the project's standards notes: RFC 5545
@@ -204,10 +182,6 @@ mod tests {
 
     fn rows<const WORDS: usize>(table: &str) -> Vec<[&str; WORDS]> {
         let words = |line| Vec::from_iter(str::split_whitespace(line)).try_into();
-        table
-            .trim()
-            .lines()
-            .map(|line| words(line).unwrap())
-            .collect()
+        table.trim().lines().map(|line| words(line).unwrap()).collect()
     }
 }

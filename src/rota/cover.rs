@@ -56,12 +56,8 @@ mod tests {
         let dublin = zone("Europe/Dublin");
         let night = rota("night", "22:00", "06:00", &["Ana"]);
         // The night of the clock change is an hour short: 06:00 by the wall is 05:00Z from then on.
-        let gaps = uncovered(
-            &[night],
-            &dublin,
-            at("2026-03-28T00:00:00Z"),
-            at("2026-03-30T12:00:00Z"),
-        );
+        let gaps =
+            uncovered(&[night], &dublin, at("2026-03-28T00:00:00Z"), at("2026-03-30T12:00:00Z"));
         assert_eq!(
             gaps,
             [
@@ -104,35 +100,21 @@ mod tests {
             [(from, until)]
         );
         let mut helped = empty;
-        helped.instead = vec![instead(
-            "2026-11-23T05:00:00Z",
-            "2026-11-23T09:00:00Z",
-            "Rosa",
-        )];
+        helped.instead = vec![instead("2026-11-23T05:00:00Z", "2026-11-23T09:00:00Z", "Rosa")];
         assert_eq!(
             uncovered(&[helped], &Zone::utc(), from, until),
-            [
-                (from, at("2026-11-23T05:00:00Z")),
-                (at("2026-11-23T09:00:00Z"), until)
-            ]
+            [(from, at("2026-11-23T05:00:00Z")), (at("2026-11-23T09:00:00Z"), until)]
         );
         assert_eq!(uncovered(&[], &Zone::utc(), until, from), []);
     }
 
     #[test]
     fn two_shifts_that_share_a_day_leave_nothing_uncovered_for_a_year_anywhere() {
-        let rotas = [
-            rota("night", "22:00", "06:00", &["Ana"]),
-            rota("day", "06:00", "22:00", &["Tom"]),
-        ];
+        let rotas =
+            [rota("night", "22:00", "06:00", &["Ana"]), rota("day", "06:00", "22:00", &["Tom"])];
         for zone in zones() {
             let from = at("2026-01-01T00:00:00Z");
-            assert_eq!(
-                uncovered(&rotas, &zone, from, from + LOOK_MAX),
-                [],
-                "{}",
-                zone.name()
-            );
+            assert_eq!(uncovered(&rotas, &zone, from, from + LOOK_MAX), [], "{}", zone.name());
         }
     }
 

@@ -90,39 +90,20 @@ mod tests {
         let dublin = zone("Europe/Dublin");
         let mut night = rota("night", "22:00", "06:00", &["Ana", "Tom"]);
         night.backup = vec!["Rosa".into()];
-        night.instead = vec![instead(
-            "2026-12-24T22:00:00Z",
-            "2026-12-26T06:00:00Z",
-            "Rosa",
-        )];
+        night.instead = vec![instead("2026-12-24T22:00:00Z", "2026-12-26T06:00:00Z", "Rosa")];
         for (when, expected) in [
             ("2026-11-25T21:59:59Z", None),
-            (
-                "2026-11-25T22:00:00Z",
-                Some(("Ana", "2026-11-25T22:00:00Z", "2026-11-26T06:00:00Z")),
-            ),
-            (
-                "2026-11-26T05:59:59Z",
-                Some(("Ana", "2026-11-25T22:00:00Z", "2026-11-26T06:00:00Z")),
-            ),
+            ("2026-11-25T22:00:00Z", Some(("Ana", "2026-11-25T22:00:00Z", "2026-11-26T06:00:00Z"))),
+            ("2026-11-26T05:59:59Z", Some(("Ana", "2026-11-25T22:00:00Z", "2026-11-26T06:00:00Z"))),
             ("2026-11-26T06:00:00Z", None),
             // The week from Monday the 30th is Tom's; Sunday night still belongs to Sunday.
-            (
-                "2026-11-30T05:00:00Z",
-                Some(("Ana", "2026-11-29T22:00:00Z", "2026-11-30T06:00:00Z")),
-            ),
-            (
-                "2026-11-30T22:00:00Z",
-                Some(("Tom", "2026-11-30T22:00:00Z", "2026-12-01T06:00:00Z")),
-            ),
+            ("2026-11-30T05:00:00Z", Some(("Ana", "2026-11-29T22:00:00Z", "2026-11-30T06:00:00Z"))),
+            ("2026-11-30T22:00:00Z", Some(("Tom", "2026-11-30T22:00:00Z", "2026-12-01T06:00:00Z"))),
             (
                 "2026-12-25T02:00:00Z",
                 Some(("Rosa", "2026-12-24T22:00:00Z", "2026-12-25T06:00:00Z")),
             ),
-            (
-                "2026-12-26T22:00:00Z",
-                Some(("Ana", "2026-12-26T22:00:00Z", "2026-12-27T06:00:00Z")),
-            ),
+            ("2026-12-26T22:00:00Z", Some(("Ana", "2026-12-26T22:00:00Z", "2026-12-27T06:00:00Z"))),
         ] {
             let duty = on_duty(std::slice::from_ref(&night), &dublin, at(when));
             let people = expected.map(|(person, from, until)| OnShift {
@@ -141,31 +122,12 @@ mod tests {
     fn a_swap_may_begin_and_end_inside_a_shift() {
         let utc = Zone::utc();
         let mut night = rota("night", "22:00", "06:00", &["Ana"]);
-        night.instead = vec![instead(
-            "2026-11-26T01:00:00Z",
-            "2026-11-26T03:30:00Z",
-            "Tom",
-        )];
+        night.instead = vec![instead("2026-11-26T01:00:00Z", "2026-11-26T03:30:00Z", "Tom")];
         let rotas = [night];
         for (when, person, from, until) in [
-            (
-                "2026-11-26T00:59:59Z",
-                "Ana",
-                "2026-11-25T22:00:00Z",
-                "2026-11-26T01:00:00Z",
-            ),
-            (
-                "2026-11-26T01:00:00Z",
-                "Tom",
-                "2026-11-26T01:00:00Z",
-                "2026-11-26T03:30:00Z",
-            ),
-            (
-                "2026-11-26T03:30:00Z",
-                "Ana",
-                "2026-11-26T03:30:00Z",
-                "2026-11-26T06:00:00Z",
-            ),
+            ("2026-11-26T00:59:59Z", "Ana", "2026-11-25T22:00:00Z", "2026-11-26T01:00:00Z"),
+            ("2026-11-26T01:00:00Z", "Tom", "2026-11-26T01:00:00Z", "2026-11-26T03:30:00Z"),
+            ("2026-11-26T03:30:00Z", "Ana", "2026-11-26T03:30:00Z", "2026-11-26T06:00:00Z"),
         ] {
             let duty = on_duty(&rotas, &utc, at(when));
             let [on] = &duty.people[..] else {
@@ -185,11 +147,8 @@ mod tests {
         night.backup = vec!["Rosa".into()];
         let rotas = [yard, night];
         let duty = on_duty(&rotas, &Zone::utc(), at("2026-11-25T22:30:00Z"));
-        let people: Vec<(&str, &str)> = duty
-            .people
-            .iter()
-            .map(|on| (on.person.as_str(), &*on.rota))
-            .collect();
+        let people: Vec<(&str, &str)> =
+            duty.people.iter().map(|on| (on.person.as_str(), &*on.rota)).collect();
         assert_eq!(people, [("Tom", "yard"), ("Ana", "night")]);
         assert_eq!(duty.backup, ["Ana".into(), "Rosa".into()]);
     }
@@ -213,11 +172,7 @@ mod tests {
     #[test]
     fn a_rota_that_names_nobody_is_on_with_nobody_save_for_who_steps_in() {
         let mut empty = rota("night", "22:00", "06:00", &[]);
-        empty.instead = vec![instead(
-            "2026-11-25T22:00:00Z",
-            "2026-11-26T06:00:00Z",
-            "Tom",
-        )];
+        empty.instead = vec![instead("2026-11-25T22:00:00Z", "2026-11-26T06:00:00Z", "Tom")];
         let rotas = [empty];
         let on = |when: &str| on_duty(&rotas, &Zone::utc(), at(when)).people.len();
         assert_eq!(on("2026-11-25T23:00:00Z"), 1);
@@ -232,21 +187,12 @@ mod tests {
         let rotas = [sunday];
         let next = |when: &str| next_change(&rotas, &dublin, at(when));
         // 2026-11-29 is a Sunday.
-        assert_eq!(
-            next("2026-11-29T08:00:00Z"),
-            Some(at("2026-11-29T12:00:00Z"))
-        );
-        assert_eq!(
-            next("2026-11-29T12:00:00Z"),
-            Some(at("2026-12-06T08:00:00Z"))
-        );
+        assert_eq!(next("2026-11-29T08:00:00Z"), Some(at("2026-11-29T12:00:00Z")));
+        assert_eq!(next("2026-11-29T12:00:00Z"), Some(at("2026-12-06T08:00:00Z")));
         assert_eq!(next_change(&[], &dublin, at("2026-11-29T12:00:00Z")), None);
         let mut never = rota("never", "08:00", "12:00", &["Tom"]);
         never.days.clear();
-        assert_eq!(
-            next_change(&[never], &dublin, at("2026-11-29T12:00:00Z")),
-            None
-        );
+        assert_eq!(next_change(&[never], &dublin, at("2026-11-29T12:00:00Z")), None);
     }
 
     #[test]
@@ -308,11 +254,7 @@ mod tests {
         ] {
             let (zone, change) = (zone(name), at(change));
             let before = zone.stamp(change - Span::seconds(1));
-            assert_ne!(
-                before[20..],
-                zone.stamp(change)[20..],
-                "{name} has a change"
-            );
+            assert_ne!(before[20..], zone.stamp(change)[20..], "{name} has a change");
             let splits: Vec<String> = [22, 23, 0, 1, 2, 3]
                 .iter()
                 .flat_map(|hour| [format!("{hour:02}:00"), format!("{hour:02}:30")])
@@ -322,10 +264,8 @@ mod tests {
                 .flat_map(|first| splits.iter().map(move |second| (first, second)))
                 .filter(|(first, second)| first != second)
             {
-                let rotas = [
-                    rota("one", first, second, &["Ana"]),
-                    rota("other", second, first, &["Tom"]),
-                ];
+                let rotas =
+                    [rota("one", first, second, &["Ana"]), rota("other", second, first, &["Tom"])];
                 for quarter in -16..=16 {
                     let moment = change + Span::minutes(15 * quarter);
                     let on = only(&rotas, &zone, moment);
@@ -417,11 +357,7 @@ mod written {
     }
 
     pub(super) fn instead(from: &str, until: &str, person: &str) -> Instead {
-        Instead {
-            from: at(from),
-            until: at(until),
-            person: person.into(),
-        }
+        Instead { from: at(from), until: at(until), person: person.into() }
     }
 
     /// Shapes of clock change that the world has: none, an hour, half an hour, at midnight, a

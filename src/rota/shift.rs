@@ -30,9 +30,7 @@ pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stret
     let mut cuts = vec![from, until];
     for instead in &rota.instead {
         cuts.extend(
-            [instead.from, instead.until]
-                .into_iter()
-                .filter(|cut| from < *cut && *cut < until),
+            [instead.from, instead.until].into_iter().filter(|cut| from < *cut && *cut < until),
         );
     }
     cuts.sort_unstable();
@@ -43,11 +41,7 @@ pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stret
         let person = instead_at(&rota.instead, from).or(turn);
         match stretches.last_mut() {
             Some(last) if last.person == person => last.until = until,
-            Some(_) | None => stretches.push(Stretch {
-                from,
-                until,
-                person,
-            }),
+            Some(_) | None => stretches.push(Stretch { from, until, person }),
         }
     }
     stretches
@@ -69,11 +63,7 @@ fn bounds(rota: &Rota, zone: &Zone, day: Date) -> Option<(Moment, Moment)> {
     }
     let tomorrow = day.tomorrow().ok()?;
     let from = zone.instant(day.to_datetime(rota.start));
-    let last_day = if rota.end <= rota.start {
-        tomorrow
-    } else {
-        day
-    };
+    let last_day = if rota.end <= rota.start { tomorrow } else { day };
     let mut until = zone.instant(last_day.to_datetime(rota.end));
     // An end that a skipped hour pushed past the next start yields to it.
     if rota.days.contains(&tomorrow.weekday()) {
@@ -132,12 +122,7 @@ mod tests {
             let [shift] = stretches[..] else {
                 panic!("{}: one stretch, not {stretches:?}", row[0]);
             };
-            assert_eq!(
-                (shift.from, shift.until),
-                (at(row[3]), at(row[4])),
-                "{}",
-                row[0]
-            );
+            assert_eq!((shift.from, shift.until), (at(row[3]), at(row[4])), "{}", row[0]);
             let minutes = Span::minutes(row[5].parse().unwrap());
             assert_eq!(shift.until.since(shift.from), minutes, "{}", row[0]);
             checked += 1;

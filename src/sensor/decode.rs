@@ -72,10 +72,7 @@ pub(super) struct Body<'p> {
 
 impl Decoder {
     pub fn new(kind: &SensorKind) -> Result<Self, KindFault> {
-        let fault = |why: String| KindFault {
-            kind: kind.kind.clone(),
-            why,
-        };
+        let fault = |why: String| KindFault { kind: kind.kind.clone(), why };
         let filter = Filter::parse(&kind.topic).map_err(|why| fault(why.to_string()))?;
         let pointers = |written: &[String]| {
             written
@@ -94,18 +91,9 @@ impl Decoder {
         }
         let time = match &kind.time {
             None => None,
-            Some(time) => Some(TimeField {
-                at: pointers(&time.at)?,
-                form: time.form,
-            }),
+            Some(time) => Some(TimeField { at: pointers(&time.at)?, form: time.form }),
         };
-        Ok(Self {
-            kind: Arc::from(kind.kind.as_str()),
-            filter,
-            form: kind.form,
-            fields,
-            time,
-        })
+        Ok(Self { kind: Arc::from(kind.kind.as_str()), filter, form: kind.form, fields, time })
     }
 
     pub fn kind(&self) -> &str {
@@ -142,14 +130,8 @@ impl Decoder {
         heard: Moment,
         retained: bool,
     ) {
-        let mut blank = Blank {
-            kind: &self.kind,
-            device,
-            at: heard,
-            heard,
-            timed: false,
-            retained,
-        };
+        let mut blank =
+            Blank { kind: &self.kind, device, at: heard, heard, timed: false, retained };
         match self.form {
             Form::Json => match body.json() {
                 Ok(document) => {
@@ -184,9 +166,9 @@ impl Decoder {
                 blank.at = at;
                 blank.timed = true;
             }
-            Err(why) => decoded
-                .refusals
-                .push(format!("{why}; the time it was heard stands instead")),
+            Err(why) => {
+                decoded.refusals.push(format!("{why}; the time it was heard stands instead"))
+            }
         }
     }
 
@@ -201,9 +183,7 @@ impl Decoder {
         }
         if !anything {
             let all = self.fields.iter().flat_map(|field| &field.at);
-            decoded
-                .refusals
-                .push(format!("there is nothing at {}", places(all)));
+            decoded.refusals.push(format!("there is nothing at {}", places(all)));
         }
     }
 }
@@ -238,10 +218,7 @@ impl<'p> Body<'p> {
                 payload.len()
             ));
         }
-        Ok(Self {
-            payload,
-            json: OnceCell::new(),
-        })
+        Ok(Self { payload, json: OnceCell::new() })
     }
 
     fn json(&self) -> Result<&Value, &str> {
@@ -337,10 +314,7 @@ mod tests {
             r#"{"efforts": 3, "tail": {"up_s": "41.5"}, "batt": 88, "t": 1795572300.25}"#,
         );
         assert_eq!(decoded.refusals, [""; 0]);
-        assert_eq!(
-            figures(&decoded),
-            [("contraction", 3.0), ("tail up", 41.5), ("battery", 88.0)]
-        );
+        assert_eq!(figures(&decoded), [("contraction", 3.0), ("tail up", 41.5), ("battery", 88.0)]);
         for reading in &decoded.readings {
             assert_eq!(reading.device.as_str(), "t-07");
             assert_eq!(&*reading.kind, "tail");
@@ -355,15 +329,9 @@ mod tests {
     fn the_first_place_that_holds_something_wins() {
         // needs.md N55: one field, several envelopes.
         for (payload, expected) in [
-            (
-                r#"{"t": 1795572300, "batt": 50, "status": {"batt": 60}}"#,
-                50.0,
-            ),
+            (r#"{"t": 1795572300, "batt": 50, "status": {"batt": 60}}"#, 50.0),
             (r#"{"t": 1795572300, "status": {"batt": 60}}"#, 60.0),
-            (
-                r#"{"t": 1795572300, "batt": null, "status": {"batt": 60}}"#,
-                60.0,
-            ),
+            (r#"{"t": 1795572300, "batt": null, "status": {"batt": 60}}"#, 60.0),
         ] {
             let decoded = decode(&tail(), payload);
             assert_eq!(figures(&decoded), [("battery", expected)], "{payload}");
@@ -381,10 +349,7 @@ mod tests {
         assert_eq!(figures(&decoded), [("contraction", 3.0)]);
         assert_eq!(
             decoded.refusals,
-            [
-                "tail up: \"39.5abc\" is not a number",
-                "battery: a list is not a value"
-            ]
+            ["tail up: \"39.5abc\" is not a number", "battery: a list is not a value"]
         );
     }
 
@@ -400,10 +365,7 @@ mod tests {
             ["there is nothing at /efforts, /tail/up_s, /batt or /status/batt"]
         );
         let only_heard = kind(r#"yard/{device}"#, &[], None);
-        assert_eq!(
-            decode_on(&only_heard, "yard/t-07", b"{}"),
-            Decoded::default()
-        );
+        assert_eq!(decode_on(&only_heard, "yard/t-07", b"{}"), Decoded::default());
     }
 
     #[test]
@@ -429,14 +391,8 @@ mod tests {
                 r#"{"efforts": 1, "t": 37}"#,
                 "the time it carries is 1970-01-01T00:00:37Z: its clock was never set, or the settings read it wrongly; the time it was heard stands instead",
             ),
-            (
-                r#"{"efforts": 1}"#,
-                "no time at /t; the time it was heard stands instead",
-            ),
-            (
-                r#"{"efforts": 1, "t": null}"#,
-                "no time at /t; the time it was heard stands instead",
-            ),
+            (r#"{"efforts": 1}"#, "no time at /t; the time it was heard stands instead"),
+            (r#"{"efforts": 1, "t": null}"#, "no time at /t; the time it was heard stands instead"),
         ] {
             let decoded = decode(&tail(), payload);
             assert_eq!(decoded.refusals, [why]);
@@ -482,14 +438,8 @@ mod tests {
     fn what_is_not_json_is_refused_whole() {
         for (payload, why) in [
             ("efforts=3", "not JSON: expected value at line 1 column 1"),
-            (
-                r#"{"efforts": 3} x"#,
-                "not JSON: trailing characters at line 1 column 16",
-            ),
-            (
-                r#"{"efforts": NaN}"#,
-                "not JSON: expected value at line 1 column 13",
-            ),
+            (r#"{"efforts": 3} x"#, "not JSON: trailing characters at line 1 column 16"),
+            (r#"{"efforts": NaN}"#, "not JSON: expected value at line 1 column 13"),
         ] {
             let decoded = decode(&tail(), payload);
             assert_eq!(decoded.readings, []);
@@ -528,10 +478,7 @@ mod tests {
     #[test]
     fn a_device_must_have_a_name_that_a_line_can_hold() {
         for (topic, why) in [
-            (
-                "yard/tail//state".to_owned(),
-                "the topic names no device: that level is empty",
-            ),
+            ("yard/tail//state".to_owned(), "the topic names no device: that level is empty"),
             (
                 "yard/tail/t\n07/state".to_owned(),
                 "the topic's device \"t\\n07\" has a control character in its name",
@@ -621,11 +568,7 @@ mod tests {
     }
 
     fn figures(decoded: &Decoded) -> Vec<(&str, f64)> {
-        decoded
-            .readings
-            .iter()
-            .map(|reading| (&*reading.sign, reading.value))
-            .collect()
+        decoded.readings.iter().map(|reading| (&*reading.sign, reading.value)).collect()
     }
 
     fn decode(kind: &SensorKind, payload: &str) -> Decoded {
@@ -669,10 +612,7 @@ mod tests {
                     none: vec![],
                 })
                 .collect(),
-            time: time.map(|at| TimeAt {
-                at: vec![at.to_owned()],
-                form: TimeForm::UnixSeconds,
-            }),
+            time: time.map(|at| TimeAt { at: vec![at.to_owned()], form: TimeForm::UnixSeconds }),
             every: None,
         }
     }

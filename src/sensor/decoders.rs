@@ -42,11 +42,7 @@ impl Decoders {
                 Err(fault) => faults.push(fault),
             }
         }
-        if faults.is_empty() {
-            Ok(Self { kinds: decoders })
-        } else {
-            Err(faults)
-        }
+        if faults.is_empty() { Ok(Self { kinds: decoders }) } else { Err(faults) }
     }
 
     /// What to subscribe to, in the settings' order.
@@ -113,15 +109,9 @@ mod tests {
         assert_eq!(heard.matched, 2);
         assert_eq!(heard.kinds, [0, 1]);
         assert_eq!(heard.device, Some(DeviceId::new("t-07")));
-        let figures: Vec<(&str, &str, f64)> = heard
-            .readings
-            .iter()
-            .map(|r| (&*r.kind, &*r.sign, r.value))
-            .collect();
-        assert_eq!(
-            figures,
-            [("tail", "contraction", 2.0), ("battery", "charge", 40.0)]
-        );
+        let figures: Vec<(&str, &str, f64)> =
+            heard.readings.iter().map(|r| (&*r.kind, &*r.sign, r.value)).collect();
+        assert_eq!(figures, [("tail", "contraction", 2.0), ("battery", "charge", 40.0)]);
         assert_eq!(heard.refusals, [""; 0]);
     }
 
@@ -135,10 +125,7 @@ mod tests {
     fn a_refusal_names_the_kind_of_sensor() {
         let heard = read("yard/collar/c-3", br#"{"batt": "flat"}"#);
         assert_eq!((heard.matched, heard.readings.len()), (1, 0));
-        assert_eq!(
-            heard.refusals,
-            ["battery: charge: \"flat\" is not a number"]
-        );
+        assert_eq!(heard.refusals, ["battery: charge: \"flat\" is not a number"]);
         let heard = read("yard/tail/", br#"{"efforts": 2}"#);
         assert_eq!((heard.matched, &heard.device), (2, &None));
         assert_eq!(

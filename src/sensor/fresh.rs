@@ -59,11 +59,7 @@ pub fn believe(reading: &Reading, now: Moment) -> Belief {
 /// device that is ahead may well be right, and refusing it would leave the dam unwatched. What is
 /// ahead counts as of when it was heard.
 pub fn believe_without_a_clock(reading: &Reading, now: Moment) -> Belief {
-    if !reading.retained && reading.at > now {
-        Belief::Fresh
-    } else {
-        believe(reading, now)
-    }
+    if !reading.retained && reading.at > now { Belief::Fresh } else { believe(reading, now) }
 }
 
 #[cfg(test)]
@@ -102,10 +98,7 @@ mod tests {
         // needs.md N27: three days of backlog between live readings.
         assert_eq!(believe(&aged(Span::ZERO), now()), Belief::Fresh);
         assert_eq!(believe(&aged(Span::minutes(10)), now()), Belief::Fresh);
-        assert_eq!(
-            believe(&aged(Span::from_millis(600_001)), now()),
-            Belief::History
-        );
+        assert_eq!(believe(&aged(Span::from_millis(600_001)), now()), Belief::History);
         assert_eq!(believe(&aged(Span::days(3)), now()), Belief::History);
         assert_eq!(believe(&aged(Span::days(90)), now()), Belief::History);
     }
@@ -125,10 +118,7 @@ mod tests {
         assert_eq!(believe_without_a_clock(&ahead, now()), Belief::Fresh);
         for age in [Span::ZERO, Span::hours(1), Span::days(800)] {
             let reading = aged(age);
-            assert_eq!(
-                believe_without_a_clock(&reading, now()),
-                believe(&reading, now())
-            );
+            assert_eq!(believe_without_a_clock(&reading, now()), believe(&reading, now()));
         }
     }
 

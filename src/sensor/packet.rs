@@ -60,10 +60,7 @@ fn unhex(hex: &str) -> Option<Vec<u8>> {
     if !hex.len().is_multiple_of(2) || !hex.is_ascii() {
         return None;
     }
-    (0..hex.len())
-        .step_by(2)
-        .map(|at| u8::from_str_radix(&hex[at..at + 2], 16).ok())
-        .collect()
+    (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).ok()).collect()
 }
 
 #[cfg(test)]
@@ -72,14 +69,9 @@ mod tests {
 
     #[test]
     fn any_bytes_survive_the_journal() {
-        for bytes in [
-            &b"{\"efforts\": 3}"[..],
-            b"",
-            b"\0",
-            b"\xff\x00\x80",
-            b"\0abc",
-            "39,5°".as_bytes(),
-        ] {
+        for bytes in
+            [&b"{\"efforts\": 3}"[..], b"", b"\0", b"\xff\x00\x80", b"\0abc", "39,5°".as_bytes()]
+        {
             let packet = Packet {
                 topic: "yard/tail/t-07/state".into(),
                 payload: Payload(bytes.to_vec()),

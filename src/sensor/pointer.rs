@@ -32,34 +32,26 @@ impl Pointer {
         let tokens = match text.strip_prefix('/') {
             None if text.is_empty() => Box::default(),
             None => {
-                return Err(PointerFault::NoSlash {
-                    written: text.to_owned(),
-                });
+                return Err(PointerFault::NoSlash { written: text.to_owned() });
             }
             Some(rest) => rest
                 .split('/')
                 .map(|token| {
-                    Token::parse(token).ok_or_else(|| PointerFault::Tilde {
-                        written: text.to_owned(),
-                    })
+                    Token::parse(token)
+                        .ok_or_else(|| PointerFault::Tilde { written: text.to_owned() })
                 })
                 .collect::<Result<_, _>>()?,
         };
-        Ok(Self {
-            written: text.into(),
-            tokens,
-        })
+        Ok(Self { written: text.into(), tokens })
     }
 
     /// What is at this place, if anything is.
     pub fn find<'v>(&self, document: &'v Value) -> Option<&'v Value> {
-        self.tokens
-            .iter()
-            .try_fold(document, |value, token| match value {
-                Value::Object(map) => map.get(&*token.key),
-                Value::Array(list) => list.get(token.index?),
-                Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => None,
-            })
+        self.tokens.iter().try_fold(document, |value, token| match value {
+            Value::Object(map) => map.get(&*token.key),
+            Value::Array(list) => list.get(token.index?),
+            Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => None,
+        })
     }
 }
 
@@ -88,13 +80,9 @@ impl Token {
             });
         }
         let digits = key.bytes().all(|b| b.is_ascii_digit());
-        let index = (digits && (key == "0" || !key.starts_with('0')))
-            .then(|| key.parse().ok())
-            .flatten();
-        Some(Self {
-            key: key.into(),
-            index,
-        })
+        let index =
+            (digits && (key == "0" || !key.starts_with('0'))).then(|| key.parse().ok()).flatten();
+        Some(Self { key: key.into(), index })
     }
 }
 
@@ -171,10 +159,7 @@ mod tests {
     fn a_text_that_is_no_pointer_says_what_to_write() {
         // RFC 6901 section 3: the grammar.
         for (text, says) in [
-            (
-                "efforts",
-                "`efforts` is no place in a message: it begins with `/`, as in `/efforts`",
-            ),
+            ("efforts", "`efforts` is no place in a message: it begins with `/`, as in `/efforts`"),
             (
                 "/a~",
                 "`/a~` is no place in a message: write `~0` for `~` and `~1` for a `/` inside a name",

@@ -73,47 +73,15 @@ mod tests {
     #[test]
     fn a_time_is_read_in_the_form_the_settings_name() {
         for (value, form, millis) in [
-            (
-                json!(1_795_572_300),
-                TimeForm::UnixSeconds,
-                1_795_572_300_000,
-            ),
-            (
-                json!(1_795_572_300.25),
-                TimeForm::UnixSeconds,
-                1_795_572_300_250,
-            ),
-            (
-                json!("1795572300"),
-                TimeForm::UnixSeconds,
-                1_795_572_300_000,
-            ),
-            (
-                json!(1_795_572_300_001_i64),
-                TimeForm::UnixMillis,
-                1_795_572_300_001,
-            ),
-            (
-                json!("2026-11-25T02:05:00Z"),
-                TimeForm::Rfc3339,
-                1_795_572_300_000,
-            ),
-            (
-                json!("2026-11-25T02:05:00.5Z"),
-                TimeForm::Rfc3339,
-                1_795_572_300_500,
-            ),
-            (
-                json!("2026-11-24T19:05:00-07:00"),
-                TimeForm::Rfc3339,
-                1_795_572_300_000,
-            ),
+            (json!(1_795_572_300), TimeForm::UnixSeconds, 1_795_572_300_000),
+            (json!(1_795_572_300.25), TimeForm::UnixSeconds, 1_795_572_300_250),
+            (json!("1795572300"), TimeForm::UnixSeconds, 1_795_572_300_000),
+            (json!(1_795_572_300_001_i64), TimeForm::UnixMillis, 1_795_572_300_001),
+            (json!("2026-11-25T02:05:00Z"), TimeForm::Rfc3339, 1_795_572_300_000),
+            (json!("2026-11-25T02:05:00.5Z"), TimeForm::Rfc3339, 1_795_572_300_500),
+            (json!("2026-11-24T19:05:00-07:00"), TimeForm::Rfc3339, 1_795_572_300_000),
         ] {
-            assert_eq!(
-                read(&value, form),
-                Ok(Moment::from_millis(millis)),
-                "{value}"
-            );
+            assert_eq!(read(&value, form), Ok(Moment::from_millis(millis)), "{value}");
         }
     }
 
@@ -139,16 +107,8 @@ mod tests {
                 TimeForm::Rfc3339,
                 "\"2026-11-25T02:05:00\" is not an RFC 3339 time",
             ),
-            (
-                json!(1_795_572_300),
-                TimeForm::Rfc3339,
-                "the time is not an RFC 3339 text",
-            ),
-            (
-                json!(true),
-                TimeForm::UnixSeconds,
-                "the time is not seconds since 1970",
-            ),
+            (json!(1_795_572_300), TimeForm::Rfc3339, "the time is not an RFC 3339 text"),
+            (json!(true), TimeForm::UnixSeconds, "the time is not seconds since 1970"),
             (
                 json!("1795572300s"),
                 TimeForm::UnixMillis,

@@ -75,9 +75,7 @@ impl Filter {
             if let Level::One(Some(name)) = &level
                 && levels.contains(&level)
             {
-                return Err(FilterFault::NameTwice {
-                    name: name.to_string(),
-                });
+                return Err(FilterFault::NameTwice { name: name.to_string() });
             }
             levels.push(level);
         }
@@ -85,11 +83,8 @@ impl Filter {
             return Err(FilterFault::Shared);
         }
         let fixed: Vec<&str> = levels.iter().map_while(Level::exact).collect();
-        let filter = Self {
-            written: text.into(),
-            fixed: fixed.join("/").into(),
-            levels: levels.into(),
-        };
+        let filter =
+            Self { written: text.into(), fixed: fixed.join("/").into(), levels: levels.into() };
         if filter.mqtt().len() > LENGTH_MAX {
             return Err(FilterFault::TooLong);
         }
@@ -128,10 +123,7 @@ impl Filter {
         if topic.starts_with('$') && self.levels.first().and_then(Level::exact).is_none() {
             return None;
         }
-        let names = Names {
-            filter: self,
-            topic,
-        };
+        let names = Names { filter: self, topic };
         let mut parts = topic.split('/');
         for level in &self.levels {
             match level {
@@ -150,9 +142,7 @@ impl Filter {
     }
 
     fn place_of(&self, name: &str) -> Option<usize> {
-        self.levels
-            .iter()
-            .position(|level| level.name() == Some(name))
+        self.levels.iter().position(|level| level.name() == Some(name))
     }
 }
 
@@ -188,14 +178,10 @@ impl Level {
             .strip_prefix('{')
             .and_then(|rest| rest.strip_suffix('}'))
             .filter(|name| !name.contains(['{', '}']))
-            .ok_or_else(|| FilterFault::BraceInLevel {
-                level: part.to_owned(),
-            })?;
+            .ok_or_else(|| FilterFault::BraceInLevel { level: part.to_owned() })?;
         let plain = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
         if name.is_empty() || !name.chars().all(plain) {
-            return Err(FilterFault::OddName {
-                name: name.to_owned(),
-            });
+            return Err(FilterFault::OddName { name: name.to_owned() });
         }
         Ok(Self::One(Some(name.into())))
     }
@@ -265,18 +251,8 @@ mod tests {
         // MQTT 5 (OASIS) section 4.7; rows TF-01 to TF-22 of the project's standards notes.
         for (row, filter, topic, expected) in [
             (1, "sport/tennis/player1/#", "sport/tennis/player1", true),
-            (
-                2,
-                "sport/tennis/player1/#",
-                "sport/tennis/player1/ranking",
-                true,
-            ),
-            (
-                3,
-                "sport/tennis/player1/#",
-                "sport/tennis/player1/score/wimbledon",
-                true,
-            ),
+            (2, "sport/tennis/player1/#", "sport/tennis/player1/ranking", true),
+            (3, "sport/tennis/player1/#", "sport/tennis/player1/score/wimbledon", true),
             (4, "sport/#", "sport", true),
             (5, "sport/tennis/+", "sport/tennis/player1", true),
             (6, "sport/tennis/+", "sport/tennis/player2", true),
@@ -310,15 +286,7 @@ mod tests {
     #[test]
     fn filters_are_valid_or_not_as_section_4_7_1_says() {
         // MQTT 5 (OASIS) section 4.7.1 and 4.7.3 (the empty filter).
-        for valid in [
-            "+",
-            "#",
-            "sport/#",
-            "+/tennis/#",
-            "sport/+/player1",
-            "/",
-            "a/+/+",
-        ] {
+        for valid in ["+", "#", "sport/#", "+/tennis/#", "sport/+/player1", "/", "a/+/+"] {
             assert!(Filter::parse(valid).is_ok(), "{valid}");
         }
         for (invalid, fault) in [
@@ -388,10 +356,7 @@ mod tests {
                 "yard/{a}{b}",
                 "`{a}{b}` mixes a name in braces with other characters; `{name}` stands alone in its level",
             ),
-            (
-                "yard/{}",
-                "`{}` is no name: use letters, digits, `-` and `_` between the braces",
-            ),
+            ("yard/{}", "`{}` is no name: use letters, digits, `-` and `_` between the braces"),
             (
                 "yard/{my device}",
                 "`{my device}` is no name: use letters, digits, `-` and `_` between the braces",

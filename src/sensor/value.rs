@@ -182,13 +182,7 @@ mod tests {
 
     #[test]
     fn a_value_that_means_no_reading_is_none_and_no_fault() {
-        for value in [
-            json!(-1),
-            json!(255),
-            json!("255"),
-            json!(255.0),
-            json!(null),
-        ] {
+        for value in [json!(-1), json!(255), json!("255"), json!(255.0), json!(null)] {
             for kind in [ReadKind::Level, ReadKind::Count, ReadKind::Flag] {
                 assert_eq!(from_json(&value, kind, &[-1.0, 255.0]), Ok(None), "{value}");
             }
@@ -198,9 +192,6 @@ mod tests {
     #[test]
     fn a_refusal_shows_the_beginning_of_a_long_value_and_nothing_unprintable() {
         assert_eq!(sample("a\r\nb"), r#""a\r\nb""#);
-        assert_eq!(
-            sample(&"é".repeat(60)),
-            format!("\"{}\"…", "é".repeat(SAMPLE_MAX))
-        );
+        assert_eq!(sample(&"é".repeat(60)), format!("\"{}\"…", "é".repeat(SAMPLE_MAX)));
     }
 }

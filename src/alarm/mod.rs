@@ -1,3 +1,0 @@
-//! Row 5. Who must know, and have they answered.
-
-pub mod message;

@@ -1,0 +1,305 @@
+//! Reads what a rule waits for: so many of a sign, a clock, a silence, or trouble with a line.
+//!
+//! Says at once where a condition can never come true.
+
+use std::cell::RefCell;
+
+use super::faults::{Place, Placed};
+use super::rules::{Condition, From, Limit, Trouble};
+use super::sensor::Sensors;
+use super::suggest;
+use super::tree::Table;
+use super::value::Value;
+use super::words::{MARKS, STAGES, stage_after};
+use crate::plain::english;
+use crate::plain::moment::Span;
+
+/// What became of reading one.
+pub(super) enum Outcome {
+    Read(Condition, Option<Doubt>),
+    /// A form that this version does not use: the key, and where it stands.
+    NotYet(&'static str, Place),
+    /// A fault has been said.
+    Faulty,
+}
+
+/// Why a rule can never fire, and where that was written.
+#[derive(Clone, Debug)]
+pub(super) struct Doubt {
+    pub(super) at: Place,
+    pub(super) why: String,
+}
+
+/// Forms that the vocabulary has and this version has not.
+const TO_COME: [&str; 8] = ["level", "change", "likely", "seen", "due", "all", "any", "not"];
+
+/// Each form by the key that begins it.
+const FORMS: [&str; 4] = ["when", "since", "silent", "trouble"];
+
+/// Keys that go with some form: with another they are out of place, not unknown.
+pub(super) const OF_FORMS: [&str; 12] = [
+    "when", "since", "silent", "trouble", "until", "from", "limit", "while", "enters", "count",
+    "over", "at-least",
+];
+
+const LIMIT_MAX: Span = Span::days(30);
+const OVER_MAX: Span = Span::days(7);
+const COUNT_MAX: u64 = 10_000;
+
+const TROUBLES: [(&str, Trouble); 4] = [
+    ("line down", Trouble::LineDown),
+    ("session lost", Trouble::SessionLost),
+    ("subscription refused", Trouble::SubscriptionRefused),
+    ("journal stuck", Trouble::JournalStuck),
+];
+
+/// The key by which a rule's form is known, for the words of a fault.
+pub(super) fn form(table: &Table<'_>) -> &'static str {
+    FORMS.into_iter().find(|key| table.has(key)).unwrap_or("when")
+}
+
+/// `called` is how the words speak of the rule; a shipped rule may wait for sensors that a farm has not.
+pub(super) fn read(
+    table: &Table<'_>,
+    called: &str,
+    sensors: &Sensors,
+    is_shipped: bool,
+) -> Outcome {
+    if let Some((key, place)) = to_come(table) {
+        return Outcome::NotYet(key, place);
+    }
+    let forms: Vec<&str> = FORMS.into_iter().filter(|key| table.has(key)).collect();
+    let reader = Reader { table, sensors, is_shipped, doubt: RefCell::default() };
+    if let [first, second, ..] = forms.as_slice() {
+        let at = table.key_place(second).unwrap_or_else(|| table.place());
+        let title = format!("{second} does not go with {first}");
+        let help = "a rule waits for one thing; make two rules of it";
+        table.faults().refuse(&at, title, help);
+        for key in OF_FORMS {
+            table.value(key);
+        }
+        return Outcome::Faulty;
+    }
+    let condition = match forms.first().copied() {
+        Some("since") => reader.clock(),
+        Some("silent") => reader.silent(),
+        Some("trouble") => reader.trouble(),
+        Some(_) => {
+            if let Some((key, place)) = to_come_in_when(table) {
+                return Outcome::NotYet(key, place);
+            }
+            reader.when()
+        }
+        None => {
+            let title = format!("{called} waits for nothing");
+            let help = "write when = { count = …, over = …, at-least = … }, or since, until and limit, or silent and limit, or trouble";
+            table.faults().refuse(&table.place(), title, help);
+            None
+        }
+    };
+    let doubt = reader.doubt.into_inner();
+    condition.map_or(Outcome::Faulty, |condition| Outcome::Read(condition, doubt))
+}
+
+fn to_come(table: &Table<'_>) -> Option<(&'static str, Place)> {
+    TO_COME.into_iter().find_map(|key| table.key_place(key).map(|place| (key, place)))
+}
+
+fn to_come_in_when(table: &Table<'_>) -> Option<(&'static str, Place)> {
+    let value = table.value("when").filter(Value::is_table)?;
+    to_come(&value.table("when")?)
+}
+
+struct Reader<'r> {
+    table: &'r Table<'r>,
+    sensors: &'r Sensors,
+    is_shipped: bool,
+    doubt: RefCell<Option<Doubt>>,
+}
+
+impl Reader<'_> {
+    fn when(&self) -> Option<Condition> {
+        let when = self.table.table("when")?;
+        let sign = when.needed("count", "the sign that is counted");
+        for (key, help) in [
+            ("over", "the span it is counted over, such as \"1h\""),
+            ("at-least", "how many are too many, such as 8"),
+        ] {
+            if !when.has(key) {
+                when.missing(key, help);
+            }
+        }
+        let over = when.value("over").and_then(|value| value.span(Span::seconds(1)..=OVER_MAX));
+        let at_least = when.value("at-least").and_then(|value| value.whole(1..=COUNT_MAX));
+        when.done();
+        let sign = sign?;
+        if !self.sensors.gives(&sign.is) && !self.is_excused() {
+            let signs: Vec<&str> = self.sensors.signs().collect();
+            let what = format!("no sensor gives {}; signs that sensors give", sign.is);
+            self.never(&sign.at, suggest::way_out(&what, &sign.is, &signs));
+        }
+        Some(Condition::Count { sign: sign.is, over: over?.is, at_least: at_least? })
+    }
+
+    fn clock(&self) -> Option<Condition> {
+        let since = self.words("since", "what starts the clock: a mark, a sign or a stage");
+        let froms = [("first", From::First), ("last", From::Last)];
+        let from = self.table.word("from", &froms).map_or(From::First, |from| from.is);
+        let until = self.words("until", "what stops the clock: a mark, a sign or a stage");
+        let limit = self.limit();
+        let (since, until) = (since?, until?);
+        let at = self.table.key_place("until").unwrap_or_else(|| self.table.place());
+        if since.iter().all(|word| until.contains(word)) {
+            let words = english::list(&since);
+            self.never(&at, format!("the clock starts and stops by {words}"));
+        } else if let Some(word) = self.unheard(&since) {
+            self.never(
+                &self.table.place(),
+                format!("{word} starts its clock, and no sensor that this version reads gives it"),
+            );
+        }
+        Some(Condition::Clock { since, from, until, limit: limit? })
+    }
+
+    /// The first starting word, if none of them will ever be heard.
+    fn unheard<'w>(&self, since: &'w [String]) -> Option<&'w String> {
+        let heard = |word: &String| {
+            MARKS.contains(&word.as_str())
+                || STAGES.contains(&word.as_str())
+                || self.sensors.gives(word)
+        };
+        if since.iter().any(heard) { None } else { since.first() }
+    }
+
+    fn words(&self, key: &'static str, help: &str) -> Option<Vec<String>> {
+        let Some(value) = self.table.value(key) else {
+            self.table.missing(key, help);
+            return None;
+        };
+        let texts = self.table.texts(key);
+        let words: Vec<String> =
+            texts.iter().filter(|text| self.is_known(text)).map(|text| text.is.clone()).collect();
+        if texts.is_empty() && value.is_list() {
+            value.refuse(format!("{key} names nothing"), help);
+        }
+        (!words.is_empty() && words.len() == texts.len()).then_some(words)
+    }
+
+    fn is_known(&self, word: &Placed<String>) -> bool {
+        let known: Vec<&str> = MARKS
+            .into_iter()
+            .chain(STAGES)
+            .chain(self.sensors.signs())
+            .chain(self.sensors.mute_signs.iter().map(String::as_str))
+            .collect();
+        if known.contains(&word.is.as_str()) {
+            return true;
+        }
+        let title = format!("{} is no mark, no stage and no sensor's sign", word.is);
+        let signs: Vec<&str> = self.sensors.signs().collect();
+        let help = match suggest::nearest(&word.is, &known) {
+            Some(name) => format!("did you mean {name}?"),
+            None => format!(
+                "marks: {}\nstages: {}\nsigns: {}",
+                MARKS.join(", "),
+                STAGES.join(", "),
+                signs.join(", ")
+            ),
+        };
+        self.table.faults().refuse(&word.at, title, help);
+        false
+    }
+
+    /// One limit for all, or one each for cow and heifer.
+    fn limit(&self) -> Option<Limit> {
+        let range = Span::seconds(1)..=LIMIT_MAX;
+        let Some(value) = self.table.value("limit") else {
+            let help = "how long is too long: \"12h\", or { cow = \"30m\", heifer = \"60m\" }";
+            self.table.missing("limit", help);
+            return None;
+        };
+        if !value.is_table() {
+            let limit = value.span(range)?.is;
+            return Some(Limit { cow: limit, heifer: limit });
+        }
+        let table = value.table("limit")?;
+        let [cow, heifer] = ["cow", "heifer"].map(|key| {
+            if !table.has(key) {
+                table.missing(key, "give one each for cow and heifer, or one text for both");
+            }
+            table.value(key).and_then(|value| value.span(range.clone()))
+        });
+        table.done();
+        Some(Limit { cow: cow?.is, heifer: heifer?.is })
+    }
+
+    fn silent(&self) -> Option<Condition> {
+        let kind = self.table.text("silent");
+        let limit = self.table.value("limit");
+        if limit.is_none() {
+            self.table.missing("limit", "how long it may say nothing, such as \"45m\"");
+        }
+        let limit = limit?.span(Span::seconds(1)..=LIMIT_MAX);
+        let kind = kind?;
+        if kind.is != "any" && !self.sensors.has_kind(&kind.is) && !self.is_excused() {
+            let kinds = self.sensors.kinds.iter().map(|one| one.kind.as_str());
+            let kinds: Vec<&str> = kinds.chain(["any"]).collect();
+            let kinds = suggest::one_of(&kind.is, &kinds);
+            let why = format!("no sensor is of the kind {}; {kinds}", kind.is);
+            self.never(&kind.at, why);
+        }
+        Some(Condition::Silent { kind: kind.is, limit: limit?.is })
+    }
+
+    fn trouble(&self) -> Option<Condition> {
+        let with = self.table.word("trouble", &TROUBLES);
+        let limit = self.table.span("limit", Span::ZERO, Span::ZERO..=LIMIT_MAX);
+        Some(Condition::Trouble { with: with?.is, limit })
+    }
+
+    /// A farm without any sensor is told so once, not by every shipped rule.
+    fn is_excused(&self) -> bool {
+        self.is_shipped && self.sensors.kinds.is_empty()
+    }
+
+    fn never(&self, at: &Place, why: String) {
+        let at = at.clone();
+        self.doubt.borrow_mut().get_or_insert(Doubt { at, why });
+    }
+}
+
+/// The stage that a clock's start leads to at the earliest, if it lies behind all of these.
+pub(super) fn leads_beyond(condition: &Condition, stages: &[String]) -> Option<&'static str> {
+    let Condition::Clock { since, .. } = condition else {
+        return None;
+    };
+    let earliest = since.iter().map(|word| stage_after(word)).min()??;
+    let place = |word: &String| STAGES.iter().position(|stage| stage == word);
+    let last = stages.iter().filter_map(place).max()?;
+    (last < earliest).then(|| STAGES[earliest])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn clock(since: &[&str]) -> Condition {
+        Condition::Clock {
+            since: since.iter().map(|word| (*word).to_owned()).collect(),
+            from: From::First,
+            until: vec!["placenta".to_owned()],
+            limit: Limit { cow: Span::hours(1), heifer: Span::hours(1) },
+        }
+    }
+
+    #[test]
+    fn a_clock_that_starts_behind_its_stages_is_found() {
+        let early = ["carrying".to_owned(), "first".to_owned()];
+        assert_eq!(leads_beyond(&clock(&["calf"]), &early), Some("third"));
+        assert_eq!(leads_beyond(&clock(&["calf", "feet"]), &early), Some("second"));
+        assert_eq!(leads_beyond(&clock(&["calf", "temp"]), &early), None);
+        assert_eq!(leads_beyond(&clock(&["restless"]), &early), None);
+        assert_eq!(leads_beyond(&clock(&["calf"]), &[]), None);
+        assert_eq!(leads_beyond(&clock(&["calf"]), &["recovering".to_owned()]), None);
+    }
+}

@@ -1,0 +1,318 @@
+//! Reads the herd file, one row a dam. A row that could be misread is a fault, never a guess.
+
+use std::collections::BTreeMap;
+
+use super::animals::{AnimalRow, Parity};
+use super::dates::{DateForm, NotADay};
+use super::faults::{Faults, Place, Placed};
+use super::sheet::{Row, Sheet};
+use super::suggest;
+use crate::plain::ids::Animal;
+
+/// The farm's animals, by every name they have.
+#[derive(Debug, Default)]
+pub(super) struct Herd {
+    pub(super) rows: Vec<AnimalRow>,
+    names: BTreeMap<String, Animal>,
+    file: File,
+}
+
+#[derive(Debug, Default, PartialEq, Eq)]
+enum File {
+    #[default]
+    NotNamed,
+    /// Named, but not to be read: that has been said.
+    Unread,
+    Read,
+}
+
+/// Columns that mean something; any other is the farm's own.
+const COLUMNS: [&str; 13] = [
+    "animal", "name", "born", "calvings", "served", "service", "due", "sire", "breed", "group",
+    "temper", "notes", "eid",
+];
+
+const SERVICES: [&str; 4] = ["ai", "bull", "et", "scan"];
+
+/// An animal's number goes into every text: it must leave room for the rest.
+const ANIMAL_MAX: usize = 20;
+
+/// Looking for the nearest of a whole herd takes long, and nobody mends more at a time.
+const SUGGESTED_MAX: usize = 50;
+
+/// No cow has calved so often.
+const CALVINGS_MAX: u32 = 30;
+
+impl Herd {
+    pub(super) fn unread() -> Self {
+        Self { file: File::Unread, ..Self::default() }
+    }
+
+    pub(super) fn read(file: &str, text: &str, faults: &Faults) -> Self {
+        let Some(sheet) = Sheet::read(file, text, faults) else {
+            return Self::unread();
+        };
+        let form = date_form(&sheet, faults);
+        check_columns(&sheet, faults);
+        let mut herd = Self { file: File::Read, ..Self::default() };
+        for row in &sheet.rows {
+            check_row(&sheet, row, form, faults);
+            herd.add(&sheet, row, faults);
+        }
+        warn_of_unknown_parity(&sheet, faults);
+        herd
+    }
+
+    /// The animal of that number or electronic number.
+    pub(super) fn find(&self, name: &Placed<String>, faults: &Faults) -> Option<Animal> {
+        if let Some(animal) = self.names.get(name.is.as_str()) {
+            return Some(animal.clone());
+        }
+        let title = format!("there is no animal {}", name.is);
+        match self.file {
+            File::Unread => {}
+            File::NotNamed => {
+                let help = "name the herd file: [farm] herd = \"herd.csv\"";
+                faults.refuse(&name.at, title, help);
+            }
+            File::Read if faults.refusals() >= SUGGESTED_MAX => {
+                faults.refuse(&name.at, title, "the herd file has no row for her");
+            }
+            File::Read => {
+                let names: Vec<&str> = self.names.keys().map(String::as_str).collect();
+                let help = suggest::way_out("animals in the herd file", &name.is, &names);
+                faults.refuse(&name.at, title, help);
+            }
+        }
+        None
+    }
+
+    fn add(&mut self, sheet: &Sheet, row: &Row, faults: &Faults) {
+        let cell = |column| row.cell(sheet.column(column));
+        let place = |column| row.place(sheet.column(column));
+        let animal = cell("animal");
+        if sheet.column("animal").is_none() {
+            return;
+        }
+        if animal.is_empty() {
+            let title = "this row has no animal";
+            let help = "write her number, with its leading zeros";
+            faults.refuse(&place("animal"), title, help);
+            return;
+        }
+        if animal.chars().count() > ANIMAL_MAX || animal.chars().any(char::is_control) {
+            let title = format!("an animal's number has at most {ANIMAL_MAX} letters");
+            let help = "it stands in every text; keep what the farm calls her by";
+            faults.refuse(&place("animal"), title, help);
+        }
+        let animal = Animal::new(animal);
+        self.name(animal.as_str(), &animal, &place("animal"), faults);
+        let eid = cell("eid");
+        if !eid.is_empty() {
+            // ISO 11784: three digits of country or maker, twelve of its own (standards.md ID-01).
+            if eid.len() != 15 || !eid.bytes().all(|b| b.is_ascii_digit()) {
+                let title = format!("{eid} is not an electronic number");
+                let help =
+                    "it has 15 digits; a spreadsheet may have cut them: format the column as text";
+                faults.refuse(&place("eid"), title, help);
+            }
+            if eid != animal.as_str() {
+                self.name(eid, &animal, &place("eid"), faults);
+            }
+        }
+        let parity = match cell("calvings").parse::<u32>() {
+            Ok(0) => Parity::Heifer,
+            Ok(_) | Err(_) => Parity::Cow,
+        };
+        self.rows.push(AnimalRow {
+            animal,
+            name: cell("name").to_owned(),
+            eid: (!eid.is_empty()).then(|| eid.to_owned()),
+            parity,
+            group: cell("group").to_owned(),
+            notes: cell("notes").to_owned(),
+        });
+    }
+
+    fn name(&mut self, name: &str, animal: &Animal, at: &Place, faults: &Faults) {
+        if self.names.contains_key(name) {
+            let title = format!("{name} is in the herd file twice");
+            let help = "give each animal one row and numbers of her own";
+            faults.refuse(at, title, help);
+            return;
+        }
+        self.names.insert(name.to_owned(), animal.clone());
+    }
+}
+
+/// What is said of a row's cells besides who she is.
+fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) {
+    for (column, is_range) in [("born", false), ("served", true), ("due", false)] {
+        let column = sheet.column(column);
+        check_date(row, column, form, is_range, faults);
+    }
+    let column = sheet.column("service");
+    let service = row.cell(column);
+    if !service.is_empty() && !SERVICES.contains(&service.to_lowercase().as_str()) {
+        let title = format!("service cannot be {service}");
+        let help = suggest::one_of(service, &SERVICES);
+        faults.refuse(&row.place(column), title, help);
+    }
+    let column = sheet.column("calvings");
+    let calvings = row.cell(column);
+    let number = calvings.parse::<u32>();
+    if !calvings.is_empty() && !number.is_ok_and(|number| number <= CALVINGS_MAX) {
+        let title = format!("calvings cannot be {calvings}");
+        let help = format!("write how often she has calved: 0 to {CALVINGS_MAX}");
+        faults.refuse(&row.place(column), title, help);
+    }
+}
+
+fn check_date(row: &Row, column: Option<usize>, form: DateForm, is_range: bool, faults: &Faults) {
+    let text = row.cell(column);
+    if text.is_empty() {
+        return;
+    }
+    let read = if is_range { form.read_range(text) } else { form.read(text).map(|day| (day, day)) };
+    let at = row.place(column);
+    match read {
+        Ok((from, until)) if from <= until => {}
+        Ok((from, until)) => {
+            let title = format!("the range ends on {until}, before it begins on {from}");
+            faults.refuse(&at, title, "write the earlier date first");
+        }
+        Err(NotADay::Ambiguous(one, other)) => {
+            let title = format!("{text} could be {one} or {other}");
+            let help = "write 2026-02-14, or say how the file writes dates in a first line such as # date-form: d/m/y";
+            faults.refuse(&at, title, help);
+        }
+        Err(NotADay::No) => {
+            let title = format!("{text} is not a date");
+            let help = "write 2026-02-14, or say how the file writes dates in a first line such as # date-form: d/m/y";
+            faults.refuse(&at, title, help);
+        }
+    }
+}
+
+fn date_form(sheet: &Sheet, faults: &Faults) -> DateForm {
+    let mut form = DateForm::ISO;
+    for note in &sheet.notes {
+        let Some(text) = note.text.strip_prefix("date-form") else {
+            continue;
+        };
+        match DateForm::parse(text.trim_start_matches([':', '=', ' '])) {
+            Some(said) => form = said,
+            None => {
+                let title = "this does not say how dates are written";
+                faults.refuse(
+                    &note.at,
+                    title,
+                    "write # date-form: d/m/y, or another order of d, m and y",
+                );
+            }
+        }
+    }
+    form
+}
+
+fn check_columns(sheet: &Sheet, faults: &Faults) {
+    if sheet.column("animal").is_none() {
+        let title = "no column is called animal";
+        let help = "the first line names the columns: animal,name,born,calvings,…";
+        faults.refuse(sheet.head_place(), title, help);
+    }
+    for (n, column) in sheet.columns().iter().enumerate() {
+        if COLUMNS.contains(&column.as_str()) {
+            continue;
+        }
+        // A column of the farm's own is welcome, unless it looks like a slip.
+        let missing: Vec<&str> =
+            COLUMNS.into_iter().filter(|name| sheet.column(name).is_none()).collect();
+        if let Some(name) = suggest::nearest(column, &missing) {
+            let title = format!("the column {column} is not read");
+            let help = format!("did you mean {name}?");
+            faults.warn(&sheet.column_place(n), title, help);
+        }
+    }
+}
+
+/// Who has not said how often she has calved is watched by the shorter, safer limits of a cow.
+fn warn_of_unknown_parity(sheet: &Sheet, faults: &Faults) {
+    let column = sheet.column("calvings");
+    let help =
+        "they are taken as cows, whose limits are the shorter and safer ones; write 0 for a heifer";
+    if column.is_none() {
+        let title = "no column calvings says which animals are heifers";
+        faults.warn(sheet.head_place(), title, help);
+        return;
+    }
+    let silent = |row: &&Row| row.cell(column).is_empty();
+    if let Some(first) = sheet.rows.iter().find(silent) {
+        let count = sheet.rows.iter().filter(silent).count();
+        let title = format!("calvings is empty for {}", animals(count));
+        faults.warn(&first.place(column), title, help);
+    }
+}
+
+fn animals(count: usize) -> String {
+    if count == 1 { "1 animal".to_owned() } else { format!("{count} animals") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::rc::Rc;
+
+    fn read(text: &str) -> (Herd, Vec<String>) {
+        let faults = Faults::default();
+        let herd = Herd::read("herd.csv", text, &faults);
+        let list = faults.sorted(&[]);
+        (herd, list.into_iter().map(|fault| fault.title).collect())
+    }
+
+    #[test]
+    fn a_dam_keeps_her_leading_zeros_and_her_second_name() {
+        let (herd, faults) = read("eid,animal,calvings\n372000000000114,0114,0\n,114,4\n");
+        assert_eq!(faults, [""; 0]);
+        let rows: Vec<(&str, Parity)> =
+            herd.rows.iter().map(|row| (row.animal.as_str(), row.parity)).collect();
+        assert_eq!(rows, [("0114", Parity::Heifer), ("114", Parity::Cow)]);
+        let faults = Faults::default();
+        let name = Placed {
+            is: "372000000000114".to_owned(),
+            at: Place { file: Rc::from("farm.toml"), span: None },
+        };
+        assert_eq!(herd.find(&name, &faults), Some(Animal::new("0114")));
+    }
+
+    #[test]
+    fn no_two_animals_share_a_number() {
+        let (herd, faults) = read("animal,calvings,eid\n114,0,\n114,1,\n");
+        assert_eq!(faults, ["114 is in the herd file twice"]);
+        assert_eq!(herd.rows.len(), 2);
+        let (_, faults) = read("animal,calvings,eid\n1,0,372000000000114\n2,1,372000000000114\n");
+        assert_eq!(faults, ["372000000000114 is in the herd file twice"]);
+    }
+
+    #[test]
+    fn dates_are_never_guessed() {
+        let (_, faults) = read("animal,calvings,served\n1,0,03/04/2026\n2,0,25/12/2026\n");
+        assert_eq!(
+            faults,
+            ["03/04/2026 could be 2026-04-03 or 2026-03-04", "25/12/2026 is not a date"]
+        );
+        let (_, faults) =
+            read("# date-form: d/m/y\nanimal,calvings,served\n1,0,03/04/2026\n2,0,25/12/2026\n");
+        assert_eq!(faults, [""; 0]);
+    }
+
+    #[test]
+    fn an_animal_of_unknown_parity_is_watched_as_a_cow() {
+        let (herd, faults) = read("animal,calvings\n1,\n2,0\n3,\n");
+        assert_eq!(faults, ["calvings is empty for 2 animals"]);
+        assert_eq!(herd.rows[0].parity, Parity::Cow);
+        let (herd, faults) = read("animal\n1\n");
+        assert_eq!(faults, ["no column calvings says which animals are heifers"]);
+        assert_eq!(herd.rows[0].parity, Parity::Cow);
+    }
+}

@@ -1,0 +1,264 @@
+//! Reads the settings whole: section by section, then across sections, never stopping at a fault.
+
+use super::broker;
+use super::check::{self, Sure, Written};
+use super::device;
+use super::farm::{Broker, BrokerWay, FarmRead, MqttVersion};
+use super::faults::{Faults, Place, Placed};
+use super::herd::Herd;
+use super::ladder;
+use super::line;
+use super::lines::Line;
+use super::people::{Ladder, Rota};
+use super::person::People;
+use super::rota;
+use super::rule::Known;
+use super::rulebook::Rulebook;
+use super::sensor::Sensors;
+use super::tree::{Table, Tree};
+use super::{Config, Parsed, SettingsText};
+use crate::plain::moment::Span;
+
+// Caps on each kind of table: far above any farm, far below what would stop the machine.
+const SENSORS_MAX: usize = 200;
+const DEVICES_MAX: usize = 200_000;
+const PEOPLE_MAX: usize = 200;
+const ROTAS_MAX: usize = 50;
+const LADDERS_MAX: usize = 50;
+const LINES_MAX: usize = 50;
+
+/// Reads a farm's settings; the first text is `farm.toml`.
+pub fn parse(settings: &SettingsText) -> Parsed {
+    let faults = Faults::default();
+    let config = config(settings, &faults).filter(|_| !faults.refused());
+    let files: Vec<&str> = settings.files.iter().map(|text| text.name.as_str()).collect();
+    Parsed { config, faults: faults.sorted(&files) }
+}
+
+/// The rule files and the herd file that a `farm.toml` names, so far as it can be read: these
+/// are the texts to hand to `parse` behind it.
+pub fn wanted(farm_toml: &str) -> Vec<String> {
+    let faults = Faults::default();
+    let tree = Tree::read("farm.toml", farm_toml, &faults);
+    let Some(farm) = tree.root(&faults).table("farm") else {
+        return Vec::new();
+    };
+    let mut names: Vec<String> = Vec::new();
+    for name in farm.texts("rules").into_iter().chain(farm.text("herd")) {
+        if !names.contains(&name.is) {
+            names.push(name.is);
+        }
+    }
+    names
+}
+
+fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
+    let Some(text) = settings.files.first() else {
+        let nowhere = whole("farm.toml");
+        faults.refuse(&nowhere, "there are no settings", "write a farm.toml");
+        return None;
+    };
+    let tree = Tree::read(&text.name, &text.text, faults);
+    let root = tree.root(faults);
+    let farm = farm(&root, &text.name);
+    let broker = broker(&root, &text.name, &farm);
+    let whom = Whom::read(&root, &farm);
+    let before_sensors = faults.refusals();
+    let sensors = sensors(&root);
+    let before_herd = faults.refusals();
+    let herd = herd(settings, &farm, faults);
+    let devices = devices(&root, &herd, &farm);
+    let ladders = whom.ladders(&root);
+    let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
+    let known = Known { ladders: &names, sensors: &sensors };
+    let before_rules = faults.refusals();
+    let mut rules = Rulebook::default();
+    rules.add_files(settings, &farm, &known, faults);
+    rules.add(&root, &known, false);
+    let sure = Sure {
+        people: whom.sure,
+        sensors: before_sensors == before_herd,
+        rules: before_rules == faults.refusals(),
+    };
+    to_come(&root);
+    root.done();
+    let config = Config {
+        broker: broker.unwrap_or_else(no_broker),
+        farm: farm.farm.clone(),
+        animals: herd.rows,
+        devices,
+        people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
+        rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
+        ladders,
+        lines: whom.plain_lines,
+        rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
+        sensors: sensors.kinds,
+    };
+    let written = Written {
+        farm: &farm,
+        people: &whom.people,
+        rotas: &whom.rotas,
+        ladders: &whom.ladders,
+        lines: &whom.lines,
+        rules: &rules,
+        sure,
+    };
+    check::check(&config, &written, faults);
+    Some(config)
+}
+
+/// Everything about who is told, and how.
+struct Whom {
+    people: People,
+    lines: Vec<Placed<Line>>,
+    plain_lines: Vec<Line>,
+    rotas: Vec<Placed<Rota>>,
+    ladders: Vec<ladder::Written>,
+    /// None of it had a fault.
+    sure: bool,
+}
+
+impl Whom {
+    fn read(root: &Table<'_>, farm: &FarmRead) -> Self {
+        let before = root.faults().refusals();
+        let people = people(root);
+        let lines = lines(root);
+        let plain_lines: Vec<Line> = lines.iter().map(|line| line.is.clone()).collect();
+        let rotas = rotas(root, &people, farm);
+        let ladders = ladders(root, &people, &plain_lines);
+        Self {
+            people,
+            lines,
+            plain_lines,
+            rotas,
+            ladders,
+            sure: before == root.faults().refusals(),
+        }
+    }
+
+    /// The farm's own ladders, or the standard one if it writes none.
+    fn ladders(&self, root: &Table<'_>) -> Vec<Ladder> {
+        if self.ladders.is_empty() && !root.has("ladder") {
+            return vec![ladder::standard(&self.plain_lines)];
+        }
+        self.ladders.iter().map(|one| one.is.clone()).collect()
+    }
+}
+
+fn broker(root: &Table<'_>, file: &str, farm: &FarmRead) -> Option<Broker> {
+    if let Some(table) = root.table("broker") {
+        return broker::read(table, &farm.farm.name);
+    }
+    let help = "write [broker] with url = \"mqtt://127.0.0.1:1883\", or built-in = \"127.0.0.1:1883\" to be the broker";
+    needed(root, "broker", file, help);
+    None
+}
+
+fn farm(root: &Table<'_>, file: &str) -> FarmRead {
+    if let Some(table) = root.table("farm") {
+        return FarmRead::read(table);
+    }
+    needed(root, "farm", file, "write [farm] with a name and a zone");
+    FarmRead::none(whole(file))
+}
+
+fn needed(root: &Table<'_>, key: &str, file: &str, help: &str) {
+    if !root.has(key) {
+        let title = format!("{file} has no [{key}]");
+        root.faults().refuse(&whole(file), title, help);
+    }
+}
+
+fn whole(file: &str) -> Place {
+    Place { file: file.into(), span: None }
+}
+
+fn people(root: &Table<'_>) -> People {
+    let mut people = People::default();
+    for table in root.tables("person", PEOPLE_MAX) {
+        people.add(table);
+    }
+    people
+}
+
+fn sensors(root: &Table<'_>) -> Sensors {
+    let mut sensors = Sensors::default();
+    for table in root.tables("sensor", SENSORS_MAX) {
+        sensors.add(table);
+    }
+    sensors
+}
+
+fn lines(root: &Table<'_>) -> Vec<Placed<Line>> {
+    let tables = root.tables("line", LINES_MAX);
+    let lines: Vec<Placed<Line>> = tables.into_iter().filter_map(line::read).collect();
+    line::check_names(&lines, root.faults());
+    lines
+}
+
+fn rotas(root: &Table<'_>, people: &People, farm: &FarmRead) -> Vec<Placed<Rota>> {
+    let tables = root.tables("rota", ROTAS_MAX).into_iter();
+    let rotas: Vec<Placed<Rota>> =
+        tables.filter_map(|table| rota::read(table, people, &farm.farm.zone)).collect();
+    rota::check_names(&rotas, root.faults());
+    rotas
+}
+
+fn ladders(root: &Table<'_>, people: &People, lines: &[Line]) -> Vec<ladder::Written> {
+    let tables = root.tables("ladder", LADDERS_MAX).into_iter();
+    let ladders: Vec<ladder::Written> =
+        tables.filter_map(|table| ladder::read(table, people, lines)).collect();
+    ladder::check_names(&ladders, root.faults());
+    ladders
+}
+
+fn herd(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Herd {
+    let Some(name) = &farm.herd else {
+        if !farm.farm.name.is_empty() {
+            let help = "name the herd file: herd = \"herd.csv\"";
+            faults.warn(&farm.at, "this farm has no animals", help);
+        }
+        return Herd::default();
+    };
+    let mut files = settings.files.iter().skip(1);
+    let Some(text) = files.find(|text| text.name == name.is) else {
+        let title = format!("the herd file {} is not there", name.is);
+        faults.refuse(&name.at, title, "names are relative to farm.toml");
+        return Herd::unread();
+    };
+    Herd::read(&text.name, &text.text, faults)
+}
+
+fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<super::sensors::DeviceOn> {
+    let tables = root.tables("device", DEVICES_MAX).into_iter();
+    let devices: Vec<device::Written> =
+        tables.filter_map(|table| device::read(table, herd, &farm.farm.zone)).collect();
+    device::check_overlaps(&devices, root.faults());
+    devices.into_iter().map(|device| device.on).collect()
+}
+
+/// Sections that the vocabulary has and this version has not.
+fn to_come(root: &Table<'_>) {
+    for key in ["schedule", "chain", "camera", "region"] {
+        for value in root.values(key) {
+            let title = format!("this version does not use {key} yet");
+            let help = "nothing follows from it; the rest of the settings stands";
+            root.faults().warn(&value.place(), title, help);
+        }
+    }
+}
+
+/// Stands in for a broker whose fault has been said, so that the rest can be checked.
+fn no_broker() -> Broker {
+    Broker {
+        way: BrokerWay::Url { host: String::new(), port: 0, tls: false },
+        version: MqttVersion::Five,
+        user: None,
+        password_file: None,
+        ca: None,
+        client_id: String::new(),
+        keep_alive: Span::seconds(30),
+        answers: None,
+        group: Span::seconds(20),
+    }
+}

@@ -1,0 +1,191 @@
+//! Reads `[[rota]]`: shifts that people take in turn. Who is on duty when is not its business.
+
+use jiff::civil::{Date, Weekday};
+
+use super::dates;
+use super::faults::{Faults, Place, Placed};
+use super::people::{Change, Instead, Rota};
+use super::person::People;
+use super::suggest;
+use super::tree::Table;
+use super::value::Value;
+use crate::plain::zone::Zone;
+
+/// The days of the week in order, as the settings write them.
+const DAYS: [(&str, Weekday); 7] = [
+    ("mon", Weekday::Monday),
+    ("tue", Weekday::Tuesday),
+    ("wed", Weekday::Wednesday),
+    ("thu", Weekday::Thursday),
+    ("fri", Weekday::Friday),
+    ("sat", Weekday::Saturday),
+    ("sun", Weekday::Sunday),
+];
+
+const CHANGES: [(&str, Change); 3] =
+    [("day", Change::Day), ("week", Change::Week), ("fortnight", Change::Fortnight)];
+
+/// A Monday: turns that say nothing of their beginning change on Mondays.
+const SINCE: Date = jiff::civil::date(2000, 1, 3);
+
+/// Holidays and swaps of several years.
+const INSTEAD_MAX: usize = 500;
+
+/// `None` if it lacks what makes it one.
+pub(super) fn read(table: Table<'_>, people: &People, zone: &Zone) -> Option<Placed<Rota>> {
+    let faults = table.faults();
+    let at = table.place();
+    let name = table.needed("name", "what people call this shift");
+    let shift = shift(&table);
+    let days = days(&table);
+    if !table.has("turn") {
+        table.missing("turn", "the people who take it in turn: turn = [\"Ana\", \"Tom\"]");
+    }
+    let named = table.texts("turn");
+    let turn = people.find_all(&named, faults);
+    if let (true, Some(value)) = (named.is_empty(), table.value("turn").filter(Value::is_list)) {
+        value.refuse("nobody takes this shift", "name those who do, in turn");
+    }
+    let change = change(&table);
+    let since = table.value("since").and_then(|value| dates::day(&value));
+    let backup = people.find_all(&table.texts("backup"), faults);
+    let instead = table
+        .tables("instead", INSTEAD_MAX)
+        .into_iter()
+        .filter_map(|table| instead(table, people, zone))
+        .collect();
+    table.done();
+    let (start, end) = shift?;
+    Some(Placed {
+        is: Rota {
+            name: name?.is,
+            start,
+            end,
+            days,
+            turn,
+            change,
+            since: since.unwrap_or(SINCE),
+            backup,
+            instead,
+        },
+        at,
+    })
+}
+
+/// Two shifts of one name could not be told apart.
+pub(super) fn check_names(rotas: &[Placed<Rota>], faults: &Faults) {
+    for (n, rota) in rotas.iter().enumerate() {
+        if rotas[..n].iter().any(|other| other.is.name == rota.is.name) {
+            let title = format!("there are two rotas called {}", rota.is.name);
+            faults.refuse(&rota.at, title, "give each its own name");
+        }
+    }
+}
+
+fn shift(table: &Table<'_>) -> Option<(jiff::civil::Time, jiff::civil::Time)> {
+    let text = table.needed("shift", "from when to when, such as \"22:00-06:00\"")?;
+    let shift = dates::shift(&text.is);
+    if shift.is_none() {
+        let title = format!("{} is not a shift", text.is);
+        let help = "write it like 22:00-06:00, in the farm's own time";
+        table.faults().refuse(&text.at, title, help);
+    }
+    shift
+}
+
+fn days(table: &Table<'_>) -> Vec<Weekday> {
+    let Some(value) = table.value("days") else {
+        return DAYS.iter().map(|(_, day)| *day).collect();
+    };
+    let texts = table.texts("days");
+    let mut days = Vec::new();
+    for text in &texts {
+        match stretch(&text.is) {
+            Ok(stretch) => days.extend(stretch),
+            Err(word) => {
+                let names: Vec<&str> = DAYS.iter().map(|(word, _)| *word).collect();
+                let title = format!("{word:?} is not a day of the week");
+                let help = suggest::way_out("write days like mon-fri; there are", &word, &names);
+                table.faults().refuse(&text.at, title, help);
+            }
+        }
+    }
+    if texts.is_empty() && value.is_list() {
+        value.refuse("this shift has no days", "take days out for every day");
+    }
+    days.sort_by_key(|day| day.to_monday_zero_offset());
+    days.dedup();
+    days
+}
+
+/// "sat", "mon-fri", or round the week's end: "fri-mon".
+fn stretch(text: &str) -> Result<Vec<Weekday>, String> {
+    let (first, last) = text.split_once('-').unwrap_or((text, text));
+    let place = |word: &str| {
+        let word = word.trim().to_lowercase();
+        let found = DAYS.iter().position(|(day, _)| *day == word);
+        found.ok_or(word)
+    };
+    let (first, last) = (place(first)?, place(last)?);
+    let length = (last + DAYS.len() - first) % DAYS.len();
+    let days = DAYS.iter().cycle().skip(first).take(length + 1);
+    Ok(days.map(|(_, day)| *day).collect())
+}
+
+fn change(table: &Table<'_>) -> Change {
+    let Some(text) = table.text("change") else {
+        return Change::Week;
+    };
+    if text.is.split_whitespace().count() == 5 {
+        let title = "this version does not use a cron line for change yet";
+        let help = "turns change by the week; change may be day, week or fortnight";
+        table.faults().warn(&text.at, title, help);
+        return Change::Week;
+    }
+    table.word("change", &CHANGES).map_or(Change::Week, |change| change.is)
+}
+
+fn instead(table: Table<'_>, people: &People, zone: &Zone) -> Option<Instead> {
+    let example = "write it like 2026-12-24T22:00, in the farm's own time";
+    for key in ["from", "until"] {
+        if !table.has(key) {
+            table.missing(key, example);
+        }
+    }
+    let from = table.value("from").and_then(|value| dates::moment(&value, zone));
+    let until = table.value("until").and_then(|value| dates::moment(&value, zone));
+    let person = table.needed("person", "who takes the shift instead");
+    let faults = table.faults();
+    table.done();
+    let person = people.find(&person?, faults);
+    let (from, until) = (from?, until?);
+    if from.is >= until.is {
+        let title = "this ends before it begins";
+        faults.refuse(&until.at, title, "until must be later than from");
+    }
+    Some(Instead { from: from.is, until: until.is, person: person? })
+}
+
+/// Where the first of them stands, for what concerns them all.
+pub(super) fn first_place(rotas: &[Placed<Rota>]) -> Option<&Place> {
+    rotas.first().map(|rota| &rota.at)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_go_round_the_end_of_the_week() {
+        use Weekday::{Friday, Monday, Saturday, Sunday};
+        assert_eq!(stretch("sat"), Ok(vec![Saturday]));
+        assert_eq!(stretch("fri-mon"), Ok(vec![Friday, Saturday, Sunday, Monday]));
+        assert_eq!(stretch("Mon - Sun").map(|days| days.len()), Ok(7));
+        assert_eq!(stretch("mon-fry"), Err("fry".to_owned()));
+    }
+
+    #[test]
+    fn turns_change_on_a_monday_unless_the_farm_says_otherwise() {
+        assert_eq!(SINCE.weekday(), Weekday::Monday);
+    }
+}

@@ -1,4 +1,0 @@
-//! Row 3. Each dam: what was seen of her, the stage that follows, and the clocks of that stage.
-
-pub mod sign;
-pub mod stage;

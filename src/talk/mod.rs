@@ -1,3 +1,0 @@
-//! Row 6. Words out, words in.
-
-pub mod letter;
