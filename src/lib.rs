@@ -18,6 +18,9 @@
 //! | 10 | `cli` | what the command line can ask for | yes |
 
 pub mod config;
+pub mod gear;
+pub mod herd;
 pub mod plain;
 pub mod rota;
+pub mod rules;
 pub mod sensor;

@@ -1,0 +1,332 @@
+//! One dam's calving: what was seen, when, and the stage that follows from it.
+//!
+//! A stage goes forward unless a person corrects it. Nothing here decides whom to tell.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::sign::Mark;
+use super::stage::Stage;
+use super::tally::{Count, Tally};
+use crate::config::animals::Parity;
+use crate::plain::moment::{Moment, Span};
+
+/// How long she is watched after the calf: to day ten (common practice, no source).
+pub const WATCHED_AFTER_CALF: Span = Span::days(10);
+
+/// Shorter than any gestation of cattle (facts.md G-26: 262 days at the least).
+const BETWEEN_CALVINGS: Span = Span::days(200);
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Dam {
+    /// From the herd file: whether she stands in it, and whether she has calved before.
+    pub listed: bool,
+    pub parity: Parity,
+    pub stage: Stage,
+    /// When each stage was entered in this calving.
+    entered: BTreeMap<Stage, Moment>,
+    marks: BTreeMap<Mark, Track>,
+    tallies: BTreeMap<String, Tally>,
+    /// A person said that it was a false alarm: what happened before does not count.
+    cleared: Option<Moment>,
+}
+
+/// When a mark was first and last made in this calving.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Track {
+    pub first: Moment,
+    pub last: Moment,
+}
+
+/// What came of a mark.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Marked {
+    /// Kept; she entered this stage by it, if any.
+    Kept(Option<Moved>),
+    /// Not kept, and why.
+    Not(&'static str),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Moved {
+    pub from: Stage,
+    pub to: Stage,
+}
+
+impl Default for Dam {
+    fn default() -> Self {
+        Self {
+            // The shorter limits, until the herd file says otherwise.
+            listed: false,
+            parity: Parity::Cow,
+            stage: Stage::Carrying,
+            entered: BTreeMap::new(),
+            marks: BTreeMap::new(),
+            tallies: BTreeMap::new(),
+            cleared: None,
+        }
+    }
+}
+
+impl Dam {
+    /// Takes a mark made of her at a moment.
+    pub fn mark(&mut self, mark: Mark, at: Moment) -> Marked {
+        if mark == Mark::FalseAlarm {
+            return self.clear(at);
+        }
+        if self.begins_anew(mark, at) {
+            *self = Self { listed: self.listed, ..Self::default() };
+        }
+        if self.cleared.is_some_and(|cleared| at <= cleared) {
+            return Marked::Not("it is older than the last false alarm");
+        }
+        if mark == Mark::Placenta && !self.marks.contains_key(&Mark::Calf) {
+            // A placenta before the calf is an emergency, not the end of one.
+            return Marked::Not("no calf has been noted for her yet");
+        }
+        if matches!(mark, Mark::Sucked | Mark::Colostrum | Mark::SecondCalf) {
+            self.keep(Mark::Calf, at, false);
+        }
+        self.keep(mark, at, true);
+        Marked::Kept(reached_by(mark).and_then(|stage| self.enter(stage, at)))
+    }
+
+    /// She is in `stage` or past it since `at`; says whether that moved her.
+    pub fn enter(&mut self, stage: Stage, at: Moment) -> Option<Moved> {
+        if self.stage > stage {
+            // Told late: history, unless it would put an early stage behind a later one.
+            if self.entered.get(&self.stage).is_some_and(|now| at <= *now) {
+                let entered = self.entered.entry(stage).or_insert(at);
+                *entered = (*entered).min(at);
+            }
+            return None;
+        }
+        let entered = self.entered.entry(stage).or_insert(at);
+        *entered = (*entered).min(at);
+        let from = self.stage;
+        self.stage = stage;
+        (from != stage).then_some(Moved { from, to: stage })
+    }
+
+    /// Counts a sign; `false` if the very same message was counted before.
+    pub fn count(&mut self, sign: &str, count: Count, carries_its_time: bool, keep: Span) -> bool {
+        if self.cleared.is_some_and(|cleared| count.at <= cleared) {
+            return false;
+        }
+        if let Some(tally) = self.tallies.get_mut(sign) {
+            return tally.add(count, carries_its_time, keep);
+        }
+        self.tallies.entry(sign.to_owned()).or_default().add(count, carries_its_time, keep)
+    }
+
+    pub fn tally(&self, sign: &str) -> Option<&Tally> {
+        self.tallies.get(sign)
+    }
+
+    pub fn track(&self, mark: Mark) -> Option<Track> {
+        self.marks.get(&mark).copied()
+    }
+
+    pub fn entered(&self, stage: Stage) -> Option<Moment> {
+        self.entered.get(&stage).copied()
+    }
+
+    /// When she is let go, if nothing is open about her by then.
+    pub fn closes(&self) -> Option<Moment> {
+        (self.stage == Stage::Recovering)
+            .then(|| self.track(Mark::Calf).map(|calf| calf.first + WATCHED_AFTER_CALF))
+            .flatten()
+    }
+
+    fn keep(&mut self, mark: Mark, at: Moment, again: bool) {
+        let track = self.marks.entry(mark).or_insert(Track { first: at, last: at });
+        if again {
+            track.first = track.first.min(at);
+            track.last = track.last.max(at);
+        }
+    }
+
+    /// A person takes the latest stage back: from first or second stage she carries again and nothing
+    /// before counts; a calf, placenta or death noted of the wrong dam is unsaid, and the clocks of
+    /// the stage before run on.
+    fn clear(&mut self, at: Moment) -> Marked {
+        let later = |moment: &Moment| *moment > at;
+        if self.marks.values().any(|track| later(&track.last)) || self.entered.values().any(later) {
+            return Marked::Not("something later has been noted of her");
+        }
+        let from = self.stage;
+        match from {
+            Stage::Carrying | Stage::First | Stage::Second => {
+                let kept = Self { listed: self.listed, parity: self.parity, ..Self::default() };
+                *self = Self { cleared: Some(at), ..kept };
+            }
+            Stage::Third => self.unsay(&AFTER_THE_CALF),
+            Stage::Recovering => self.unsay(&[Mark::Placenta]),
+            Stage::Closed => self.unsay(&[Mark::DamDead]),
+        }
+        let to = self.stage;
+        Marked::Kept((from != to).then_some(Moved { from, to }))
+    }
+
+    fn unsay(&mut self, marks: &[Mark]) {
+        for mark in marks {
+            self.marks.remove(mark);
+        }
+        self.entered.remove(&self.stage);
+        self.stage = self.entered.keys().next_back().copied().unwrap_or(Stage::Carrying);
+        // What was noted while she was thought to be further on counts now.
+        let proven: Vec<(Stage, Moment)> = self
+            .marks
+            .iter()
+            .filter_map(|(mark, track)| Some((reached_by(*mark)?, track.first)))
+            .collect();
+        for (stage, at) in proven {
+            let _ = self.enter(stage, at);
+        }
+    }
+
+    /// A dam let go long ago begins anew with the first sign of the next calving.
+    fn begins_anew(&self, mark: Mark, at: Moment) -> bool {
+        let closed = self.entered(Stage::Closed).filter(|_| self.stage == Stage::Closed);
+        let dead = self.marks.contains_key(&Mark::DamDead);
+        let sign = reached_by(mark).is_some_and(|stage| stage < Stage::Recovering);
+        !dead && sign && closed.is_some_and(|closed| at >= closed + BETWEEN_CALVINGS)
+    }
+}
+
+/// What is said of a birth and falls with it.
+const AFTER_THE_CALF: [Mark; 6] =
+    [Mark::Calf, Mark::SecondCalf, Mark::Up, Mark::Sucked, Mark::Colostrum, Mark::CalfDead];
+
+/// The stage that a mark proves. "Up" proves none: it may be the dam that stands.
+const fn reached_by(mark: Mark) -> Option<Stage> {
+    match mark {
+        Mark::TailRaised | Mark::Restless => Some(Stage::First),
+        Mark::WaterBag | Mark::Feet | Mark::Nose | Mark::Progress => Some(Stage::Second),
+        Mark::Calf | Mark::SecondCalf | Mark::Sucked | Mark::Colostrum => Some(Stage::Third),
+        Mark::Placenta => Some(Stage::Recovering),
+        Mark::DamDead => Some(Stage::Closed),
+        Mark::Up
+        | Mark::Temperature
+        | Mark::Treated
+        | Mark::Helped
+        | Mark::Vet
+        | Mark::CalfDead
+        | Mark::Seen
+        | Mark::FalseAlarm => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn minute(n: i64) -> Moment {
+        Moment::default() + Span::minutes(n)
+    }
+
+    fn after(marks: &[(Mark, i64)]) -> Dam {
+        let mut dam = Dam::default();
+        for (mark, at) in marks {
+            let _ = dam.mark(*mark, minute(*at));
+        }
+        dam
+    }
+
+    #[test]
+    fn a_stage_goes_forward_only() {
+        let dam = after(&[(Mark::Feet, 10), (Mark::TailRaised, 11), (Mark::WaterBag, 12)]);
+        assert_eq!(dam.stage, Stage::Second);
+        assert_eq!(dam.entered(Stage::Second), Some(minute(10)));
+        assert_eq!(dam.entered(Stage::First), None);
+    }
+
+    #[test]
+    fn a_mark_told_late_moves_the_clock_back_but_not_the_stage() {
+        let mut dam = after(&[(Mark::Feet, 15)]);
+        assert_eq!(dam.mark(Mark::WaterBag, minute(5)), Marked::Kept(None));
+        assert_eq!(dam.entered(Stage::Second), Some(minute(5)));
+    }
+
+    #[test]
+    fn a_mark_told_late_moves_the_clock_of_a_stage_she_has_left() {
+        let mut dam = after(&[(Mark::Feet, 15), (Mark::Calf, 40)]);
+        assert_eq!(dam.mark(Mark::WaterBag, minute(5)), Marked::Kept(None));
+        assert_eq!(dam.entered(Stage::Second), Some(minute(5)));
+        assert_eq!(dam.stage, Stage::Third);
+    }
+
+    #[test]
+    fn a_false_alarm_takes_her_back_and_forgets_what_came_before() {
+        let mut dam = after(&[(Mark::WaterBag, 5), (Mark::FalseAlarm, 9)]);
+        assert_eq!((dam.stage, dam.track(Mark::WaterBag)), (Stage::Carrying, None));
+        assert!(matches!(dam.mark(Mark::Feet, minute(8)), Marked::Not(_)));
+        assert!(!dam.count(
+            "contraction",
+            Count::carried(minute(8), minute(8), 3),
+            true,
+            Span::hours(1)
+        ));
+    }
+
+    #[test]
+    fn a_calf_noted_of_the_wrong_dam_is_unsaid_and_her_clocks_run_on() {
+        let mut dam = after(&[(Mark::WaterBag, 5), (Mark::Calf, 9), (Mark::Sucked, 10)]);
+        assert!(matches!(dam.mark(Mark::FalseAlarm, minute(11)), Marked::Kept(Some(_))));
+        assert_eq!((dam.stage, dam.track(Mark::Calf)), (Stage::Second, None));
+        assert_eq!(dam.entered(Stage::Second), Some(minute(5)));
+        let mut dead = after(&[(Mark::Feet, 5), (Mark::DamDead, 6), (Mark::FalseAlarm, 7)]);
+        assert_eq!(dead.stage, Stage::Second);
+        assert!(matches!(dead.mark(Mark::Calf, minute(8)), Marked::Kept(Some(_))));
+    }
+
+    #[test]
+    fn what_was_noted_of_a_dam_thought_dead_counts_once_she_is_not() {
+        let mut dam = after(&[(Mark::Feet, 5), (Mark::DamDead, 6), (Mark::Calf, 9)]);
+        assert_eq!(dam.stage, Stage::Closed);
+        let alive = dam.mark(Mark::FalseAlarm, minute(10));
+        assert_eq!(alive, Marked::Kept(Some(Moved { from: Stage::Closed, to: Stage::Third })));
+        assert_eq!(dam.entered(Stage::Third), Some(minute(9)));
+    }
+
+    #[test]
+    fn a_false_alarm_of_an_earlier_hour_takes_nothing_later_back() {
+        let mut dam = after(&[(Mark::WaterBag, 60)]);
+        assert!(matches!(dam.mark(Mark::FalseAlarm, minute(30)), Marked::Not(_)));
+        assert_eq!(dam.stage, Stage::Second);
+    }
+
+    #[test]
+    fn the_next_calving_begins_anew() {
+        let mut dam = after(&[(Mark::Calf, 0), (Mark::Placenta, 240)]);
+        let _ = dam.enter(Stage::Closed, minute(10 * 24 * 60));
+        let soon = dam.mark(Mark::WaterBag, minute(11 * 24 * 60));
+        assert_eq!((soon, dam.stage), (Marked::Kept(None), Stage::Closed));
+        let next = Moment::default() + Span::days(360);
+        assert!(matches!(dam.mark(Mark::WaterBag, next), Marked::Kept(Some(_))));
+        assert_eq!((dam.stage, dam.entered(Stage::Second)), (Stage::Second, Some(next)));
+        assert_eq!(dam.track(Mark::Calf), None);
+    }
+
+    #[test]
+    fn a_placenta_before_the_calf_ends_nothing() {
+        let mut dam = after(&[(Mark::WaterBag, 5)]);
+        assert!(matches!(dam.mark(Mark::Placenta, minute(6)), Marked::Not(_)));
+        assert_eq!(dam.stage, Stage::Second);
+    }
+
+    #[test]
+    fn a_calf_that_sucks_has_been_born() {
+        let dam = after(&[(Mark::Sucked, 30)]);
+        assert_eq!(dam.stage, Stage::Third);
+        assert_eq!(dam.track(Mark::Calf).map(|track| track.first), Some(minute(30)));
+    }
+
+    #[test]
+    fn she_is_watched_to_day_ten_after_the_calf() {
+        let dam = after(&[(Mark::Calf, 0), (Mark::Placenta, 240)]);
+        assert_eq!(dam.stage, Stage::Recovering);
+        assert_eq!(dam.closes(), Some(minute(10 * 24 * 60)));
+    }
+}

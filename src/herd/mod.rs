@@ -1,0 +1,6 @@
+//! Row 3. Each dam: what was seen of her, the stage that follows, and the clocks of that stage.
+
+pub mod dam;
+pub mod sign;
+pub mod stage;
+pub mod tally;

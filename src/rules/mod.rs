@@ -1,0 +1,10 @@
+//! Row 4. What is wrong, and since when.
+//!
+//! A rule keeps no timer. It is a pure question about a dam, a device or a line, and answers
+//! `Fine`, `FineUntil` a moment, or `Wrong`. The next deadline is the smallest `FineUntil`, so it
+//! cannot disagree with the state, be forgotten at a restart, or fire twice.
+
+pub mod ask;
+pub mod book;
+pub mod priority;
+pub mod verdict;
