@@ -17,6 +17,7 @@
 //! | 9 | `live`, `replay`, `sim` | three ways to drive the same core | `live` only |
 //! | 10 | `cli` | what the command line can ask for | yes |
 
+pub mod alarm;
 pub mod config;
 pub mod gear;
 pub mod herd;

@@ -1,0 +1,75 @@
+//! A message is one text to one person by one line; a notice is one fact to one web receiver.
+//!
+//! Each has a number of its own that stays the same however often it is tried, so that a receiver
+//! can tell a retry from news.
+
+use serde::{Deserialize, Serialize};
+
+use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName};
+use crate::plain::moment::Moment;
+
+/// A text on its way to a person.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Message {
+    pub no: MessageNo,
+    pub to: PersonName,
+    /// A mail address or a telephone number, as the line needs it.
+    pub address: String,
+    pub line: LineName,
+    /// The alert it is about, if it is about one.
+    pub alert: Option<AlertNo>,
+    pub kind: MessageKind,
+    pub subject: String,
+    /// The whole text: at most 160 characters of plain ASCII for a text message, longer for a mail.
+    pub text: String,
+    /// The Message-ID of the mail that this answers.
+    pub in_reply_to: Option<String>,
+    /// Unique for ever: `lowbell.SEED.NUMBER`, without brackets and domain.
+    pub id: String,
+    pub made: Moment,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum MessageKind {
+    /// Go and look.
+    Alert,
+    /// Somebody else has it.
+    Taken,
+    /// It is over, nobody need come.
+    Over,
+    /// What we made of your words.
+    Answer,
+}
+
+/// A fact about an alert for a web receiver.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Notice {
+    pub no: MessageNo,
+    pub line: LineName,
+    /// Such as `alert.raised`.
+    pub kind: String,
+    /// The exact JSON body; retries send the same bytes.
+    pub body: String,
+    pub id: String,
+    pub alert: AlertNo,
+    pub made: Moment,
+}
+
+/// What a line says became of a message or a notice.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Delivery {
+    pub no: MessageNo,
+    pub outcome: Outcome,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// The next server or gateway has it.
+    Taken,
+    /// It will not be tried again.
+    Failed { why: String },
+    /// The receiver asked never to be called again (HTTP 410).
+    Gone { why: String },
+}

@@ -1,0 +1,13 @@
+//! Row 5. Who must know, and have they answered.
+//!
+//! A finding becomes an alert; an alert climbs its ladder until somebody answers; an answer is a
+//! promise that runs out. It decides whom to tell and by what line, never in which words.
+
+pub mod alert;
+mod climb;
+pub mod code;
+pub mod ladder;
+pub mod message;
+pub mod moves;
+pub mod sent;
+pub mod watchman;
