@@ -25,3 +25,4 @@ pub mod plain;
 pub mod rota;
 pub mod rules;
 pub mod sensor;
+pub mod talk;

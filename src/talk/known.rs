@@ -1,0 +1,28 @@
+//! What a reader of replies must be told about the farm: which words are codes, animals, people.
+//!
+//! It holds questions, not lists, so that whoever asks need not copy the herd.
+
+/// The farm, as far as a reply's words need it.
+pub struct Known<'a> {
+    /// Is this the code of an alert that is open? Asked in capitals.
+    pub code_open: &'a dyn Fn(&str) -> bool,
+    /// Does the farm have an animal of exactly this name? Asked as typed, then in lower case, then in
+    /// capitals, then capitalised.
+    pub animal: &'a dyn Fn(&str) -> bool,
+    /// Is somebody of the farm called that? Asked in lower case. A name beside an answer is then no
+    /// foreign word; it never decides anything.
+    pub person: &'a dyn Fn(&str) -> bool,
+}
+
+impl Known<'_> {
+    /// The animal's name as the farm writes it.
+    pub(super) fn animal(&self, said: &str) -> Option<String> {
+        let lower = said.to_lowercase();
+        let mut rest = lower.chars();
+        let capitalised: String =
+            rest.next().map(|first| first.to_uppercase().chain(rest).collect()).unwrap_or_default();
+        [said.to_owned(), lower.clone(), said.to_uppercase(), capitalised]
+            .into_iter()
+            .find(|form| (self.animal)(form))
+    }
+}

@@ -1,0 +1,26 @@
+//! Row 6. Words out, words in.
+//!
+//! Words in go through these hands in order: `human` (did a person write it?), `quoted` (what in it
+//! is new?), `reply` (what do they mean?), with `thread`, `telephone` and `address` to tell what is
+//! answered and who answers. Whether that person may say so is the watch's to decide.
+
+pub mod address;
+mod answer;
+pub mod cautions;
+mod clause;
+mod figure;
+mod hearing;
+pub mod human;
+pub mod known;
+pub mod letter;
+pub mod mark_said;
+mod mark_words;
+mod original;
+pub mod quoted;
+pub mod reply;
+mod spelling;
+mod target;
+pub mod telephone;
+pub mod thread;
+pub mod wording;
+mod words;

@@ -1,0 +1,307 @@
+//! What did they mean? From the words of a reply to answers and marks.
+//!
+//! Whoever answers is half asleep, and what we make of their words may silence an alarm. So only
+//! what is understood whole counts; the rest is handed back as not understood, and gets a polite
+//! answer. Nothing here knows which alert is meant, nor whether the writer may answer it.
+
+use super::answer::{Answer, Kind};
+use super::clause::{self, Sentence};
+use super::hearing::{self, Heard, What};
+use super::known::Known;
+pub use super::mark_said::MarkSaid;
+use super::quoted;
+use super::target::Target;
+use super::words::{self, ENGLISH, Going, Words};
+use crate::herd::sign::Mark;
+
+/// Nobody types more than this at night; longer is something pasted.
+const TEXT_MOST: usize = 2_000;
+/// More than this from one reply is a list, and better told in pieces.
+const SAYINGS_MOST: usize = 12;
+
+/// All that a reply says. A code or a number of an alert with nothing said and nothing left is the
+/// shortest answer there is; with something left it may be a question about that alert.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Meaning {
+    /// The code of an open alert, in capitals.
+    pub code: Option<String>,
+    /// The number of an alert ("1", "alert 1", "#1"): whether there is such an alert is not known here.
+    pub alert_no: Option<u64>,
+    /// The animal beside an answer or alone ("going 207", "207"), where no mark took it. An answer
+    /// counts only for an alert about that animal. A number alone that is an animal of the farm may
+    /// be the animal or the alert: then this and `alert_no` are both set, and either may be meant.
+    pub animal: Option<String>,
+    pub said: Vec<Saying>,
+    /// The clauses that were not understood, as typed; empty if all were.
+    pub left: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Saying {
+    /// "I go"; back or there within so many minutes, if they said so.
+    Going {
+        minutes: Option<u32>,
+    },
+    /// "Not me": the next may be asked at once.
+    Pass,
+    Mark(MarkSaid),
+}
+
+/// Understands the whole text of a reply as it came, quoted lines and all: only its new words count.
+///
+/// A code that is not open, two codes or two alert numbers make it unclear what is answered; then
+/// only marks that name their own animal count.
+pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
+    let table = &ENGLISH;
+    let new = quoted::new_text(text);
+    let (new, cut) = capped(&new);
+    let mut sentences = clause::sentences(new, table);
+    drop_opening(&mut sentences, table);
+    let target = Target::take(&mut sentences, known, table);
+    let all: Vec<String> =
+        sentences.iter().flat_map(Sentence::words).map(|word| word.plain.clone()).collect();
+    let ours: Vec<usize> = sentences
+        .iter()
+        .filter(|sentence| sentence.words().any(|word| words::has(table.ours, &word.plain)))
+        .map(|sentence| sentence.line)
+        .collect();
+    let mut heard = hearing::listen(sentences, known, table);
+    lose(&mut heard, |heard| ours.contains(&heard.line));
+    weigh(&mut heard, &all, table);
+    if target.unclear {
+        lose(&mut heard, |heard| match &heard.what {
+            What::Mark(said) => said.animal.is_none(),
+            What::Answer(_) | What::Named(_) | What::Lost => true,
+        });
+    }
+    gather(heard, target, cut)
+}
+
+/// The text up to its last whole line within the cap, and whether something was cut off.
+fn capped(text: &str) -> (&str, bool) {
+    let Some((end, _)) = text.char_indices().nth(TEXT_MOST) else {
+        return (text, false);
+    };
+    let whole = text[..end].rfind('\n').unwrap_or(0);
+    (&text[..whole], true)
+}
+
+/// "Morning, going now" greets; "in the morning" does not.
+fn drop_opening(sentences: &mut [Sentence], table: &Words) {
+    let clause = sentences.first_mut().and_then(|first| first.clauses.first_mut());
+    if let Some(piece) = clause.and_then(|clause| clause.first_mut())
+        && let Some(count) = words::longest_of(table.opening, &clause::plain(piece))
+    {
+        piece.drain(..count);
+    }
+}
+
+/// What the clauses make of each other.
+fn weigh(heard: &mut Vec<Heard>, all: &[String], table: &Words) {
+    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    let any = |list: &str| (0..all.len()).any(|at| words::longest_of(list, &all[at..]).is_some());
+    if any(table.taken_back) {
+        lose(heard, |_| true);
+    }
+    let marked = heard.iter().any(|heard| match heard.what {
+        What::Mark(_) => true,
+        What::Answer(_) | What::Named(_) | What::Lost => false,
+    });
+    // "yes calf up" affirms the mark; it is no answer, and nothing was left either.
+    heard.retain(|heard| !(marked && firmness(heard) == Some(Firmness::Yes)));
+    // "No. She calved at 0240" does not say "not me".
+    lose(heard, |heard| marked && firmness(heard) == Some(Firmness::BareNo));
+    if any(table.later) || any(table.doubt) {
+        lose(heard, |heard| is_going(heard) || firmness(heard) == Some(Firmness::BareNo));
+    }
+    doubt_false_alarm(heard);
+    let delegates = any(table.others);
+    let lost_lines: Vec<usize> =
+        heard.iter().filter(|heard| heard.what == What::Lost).map(|heard| heard.line).collect();
+    lose(heard, |heard| match firmness(heard) {
+        Some(Firmness::Firm) | None => false,
+        Some(Firmness::Ok | Firmness::Yes | Firmness::BareNo) => {
+            delegates || lost_lines.contains(&heard.line)
+        }
+    });
+    let going = heard.iter().any(is_going);
+    let passes = heard.iter().any(|heard| firmness(heard).is_some() && !is_going(heard));
+    if going && passes {
+        lose(heard, |heard| firmness(heard).is_some());
+    }
+}
+
+/// "False alarm, feet showing": an alarm about an animal with marks of her own is not false.
+fn doubt_false_alarm(heard: &mut [Heard]) {
+    let marked: Vec<Option<String>> = heard
+        .iter()
+        .filter_map(|one| match &one.what {
+            What::Mark(said) if !matches!(said.mark, Mark::FalseAlarm | Mark::Seen) => {
+                Some(said.animal.clone())
+            }
+            What::Mark(_) | What::Answer(_) | What::Named(_) | What::Lost => None,
+        })
+        .collect();
+    lose(heard, |one| match &one.what {
+        What::Mark(said) => said.mark == Mark::FalseAlarm && marked.contains(&said.animal),
+        What::Answer(_) | What::Named(_) | What::Lost => false,
+    });
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Firmness {
+    Firm,
+    Ok,
+    Yes,
+    BareNo,
+}
+
+/// How firm an answer is; nothing for what is none.
+fn firmness(heard: &Heard) -> Option<Firmness> {
+    let What::Answer(answer) = &heard.what else {
+        return None;
+    };
+    Some(match answer.kind {
+        Kind::Going(Going::Plain) | Kind::Pass { bare: false } => Firmness::Firm,
+        Kind::Going(Going::Ok) => Firmness::Ok,
+        Kind::Going(Going::Yes) => Firmness::Yes,
+        Kind::Pass { bare: true } => Firmness::BareNo,
+    })
+}
+
+fn is_going(heard: &Heard) -> bool {
+    match &heard.what {
+        What::Answer(answer) => match answer.kind {
+            Kind::Going(_) => true,
+            Kind::Pass { .. } => false,
+        },
+        What::Mark(_) | What::Named(_) | What::Lost => false,
+    }
+}
+
+fn lose(heard: &mut [Heard], which: impl Fn(&Heard) -> bool) {
+    for one in heard {
+        if which(one) {
+            one.what = What::Lost;
+        }
+    }
+}
+
+fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
+    settle_named(&mut heard);
+    let mut meaning = Meaning { animal: target.animal.take(), ..Meaning::default() };
+    let mut left = std::mem::take(&mut target.stray);
+    for one in &heard {
+        let taken = match &one.what {
+            What::Answer(answer) => meaning.answer(answer, &mut target),
+            What::Mark(said) => meaning.say(Saying::Mark(said.clone())),
+            What::Named(animal) => meaning.about(animal),
+            What::Lost => false,
+        };
+        if !taken && left.last() != Some(&one.said) {
+            left.push(one.said.clone());
+        }
+    }
+    left.append(&mut target.stray);
+    if target.unclear && left.is_empty() {
+        left.extend(target.code.take());
+        left.extend(target.alert_no.take().map(|number| number.to_string()));
+    }
+    if cut {
+        left.push("…".to_owned());
+    }
+    if target.unclear {
+        meaning.said.retain(|saying| match saying {
+            Saying::Mark(said) => said.animal.is_some(),
+            Saying::Going { .. } | Saying::Pass => false,
+        });
+    } else {
+        meaning.code = target.code;
+        meaning.alert_no = target.alert_no;
+    }
+    meaning.left = left.join(", ");
+    meaning
+}
+
+/// "feet 0210, 114": an animal named last goes to the marks before it, if none of them has one.
+fn settle_named(heard: &mut Vec<Heard>) {
+    let named = heard.iter().enumerate().find_map(|(at, one)| match &one.what {
+        What::Named(animal) => Some((at, animal.clone())),
+        What::Answer(_) | What::Mark(_) | What::Lost => None,
+    });
+    let Some((at, animal)) = named else {
+        return;
+    };
+    let mut marks: Vec<&mut MarkSaid> = heard
+        .iter_mut()
+        .filter_map(|one| match &mut one.what {
+            What::Mark(said) => Some(said),
+            What::Answer(_) | What::Named(_) | What::Lost => None,
+        })
+        .collect();
+    if marks.is_empty() {
+        return;
+    }
+    if marks.iter().all(|said| said.animal.is_none()) {
+        for said in &mut marks {
+            said.animal = Some(animal.clone());
+        }
+    }
+    if marks.iter().any(|said| said.animal.as_ref() == Some(&animal)) {
+        heard.remove(at);
+    } else {
+        heard[at].what = What::Lost;
+    }
+}
+
+impl Meaning {
+    fn say(&mut self, saying: Saying) -> bool {
+        if self.said.contains(&saying) {
+            return true;
+        }
+        let room = self.said.len() < SAYINGS_MOST;
+        if room {
+            self.said.push(saying);
+        }
+        room
+    }
+
+    fn answer(&mut self, answer: &Answer, target: &mut Target) -> bool {
+        if let Some(animal) = &answer.animal
+            && !self.about(animal)
+        {
+            return false;
+        }
+        if let Some(number) = answer.alert {
+            target.name_alert(number, &number.to_string());
+        }
+        let saying = match answer.kind {
+            Kind::Going(_) => Saying::Going { minutes: answer.minutes },
+            Kind::Pass { .. } => Saying::Pass,
+        };
+        // Said twice, the shorter promise holds: it runs out, and tells people, sooner.
+        for old in &mut self.said {
+            match (&saying, old) {
+                (Saying::Going { minutes: new }, Saying::Going { minutes: old }) => {
+                    *old = match (*old, *new) {
+                        (Some(old), Some(new)) => Some(old.min(new)),
+                        (old, new) => old.or(new),
+                    };
+                    return true;
+                }
+                (Saying::Pass, Saying::Pass) => return true,
+                (Saying::Going { .. } | Saying::Pass | Saying::Mark(_), _) => {}
+            }
+        }
+        self.say(saying)
+    }
+
+    /// Two animals beside answers: neither is meant for sure.
+    fn about(&mut self, animal: &str) -> bool {
+        let same = self.animal.as_deref().is_none_or(|old| old == animal);
+        if same {
+            self.animal = Some(animal.to_owned());
+        }
+        same
+    }
+}

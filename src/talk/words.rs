@@ -1,0 +1,351 @@
+//! The words that people answer with, one table a language. English for now.
+//!
+//! All words stand here in their plain form: lower case, no accents, no apostrophes ("cant"). The
+//! grammar knows none of them by itself. A phrase is found before the shorter one that begins it.
+//! Adding a word here can only make more understood: be sure that nobody means anything else by it.
+
+use crate::herd::sign::Mark;
+
+/// What a phrase about a dam or her calf says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Phrase {
+    /// It is this mark, whatever stands beside it.
+    Is(Mark),
+    /// The calf: a birth if nothing else is said of it.
+    Calf,
+    /// The dam herself.
+    Dam,
+    /// Either of the two.
+    She,
+    /// Standing; whether it is the calf must be told by the words beside it.
+    Up,
+    /// Dead; whose death must be told by the words beside it.
+    Dead,
+    /// Somebody looked; other marks beside it say more.
+    Looked,
+    /// Looked, and there was nothing: nothing else can be beside it.
+    Nothing,
+    /// Means nothing by itself.
+    Filler,
+    /// Looks like marks and is none.
+    Never,
+}
+
+/// How firmly a phrase says "I go".
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Going {
+    /// It can mean nothing else.
+    Plain,
+    /// "ok": an answer only if nothing on its line is in doubt.
+    Ok,
+    /// "yes": beside a mark it affirms the mark.
+    Yes,
+}
+
+pub(super) struct Words {
+    pub(super) going: &'static [(Going, &'static str)],
+    /// Beside a going phrase, and after it for the second list.
+    pub(super) going_filler: &'static str,
+    pub(super) going_where: &'static str,
+    /// Between "going" and the animal.
+    pub(super) toward: &'static str,
+    /// True: a bare "no", an answer only if nothing on its line is in doubt.
+    pub(super) pass: &'static [(bool, &'static str)],
+    pub(super) pass_filler: &'static str,
+    pub(super) marks: &'static [(Phrase, &'static str)],
+    /// Beside a bare "calf", which is a birth only if nothing hints that part of it is still inside.
+    pub(super) calf_filler: &'static str,
+    /// Beside a mark of something finished: "placenta showing" is not passed. The second list is for
+    /// what the writer did, the third for what comes out.
+    pub(super) finished_filler: &'static str,
+    pub(super) done_filler: &'static str,
+    pub(super) out: &'static str,
+    pub(super) half_day: &'static str,
+    /// Words that may stand beside colostrum, and go into its note.
+    pub(super) colostrum_words: &'static str,
+    pub(super) litres: &'static str,
+    /// Before a number, an animal or a time.
+    pub(super) before_animal: &'static str,
+    pub(super) before_time: &'static str,
+    pub(super) alert: &'static str,
+    pub(super) code: &'static str,
+    pub(super) within: &'static str,
+    pub(super) minutes: &'static str,
+    pub(super) hours: &'static str,
+    pub(super) lengths: &'static [(u32, &'static str)],
+    pub(super) and: &'static str,
+    /// Separate like a comma.
+    pub(super) but: &'static str,
+    /// A greeting that only the first words of a text can be: elsewhere it is a time of day.
+    pub(super) opening: &'static str,
+    /// A greeting and, for the second list, one that any name may follow.
+    pub(super) greeting: &'static str,
+    pub(super) to_somebody: &'static str,
+    /// Deny what follows to the end of the sentence.
+    pub(super) negation: &'static str,
+    /// Begin a question that lost its question mark.
+    pub(super) question: &'static str,
+    /// Make a sentence doubtful: none of its marks count, and no "I go" in the whole text.
+    pub(super) doubt: &'static str,
+    /// Put things off: no "I go" in the whole text.
+    pub(super) later: &'static str,
+    /// Put things on others: an "ok" beside them is not "I go".
+    pub(super) others: &'static str,
+    /// Our own letters say these on the line that lists what can be answered: come back without a
+    /// quote sign, that line answers nothing.
+    pub(super) ours: &'static str,
+    /// Take back: nothing in the text counts.
+    pub(super) taken_back: &'static str,
+}
+
+use Going::{Ok as Okay, Plain, Yes};
+use Phrase::{Calf, Dam, Dead, Filler, Is, Looked, Never, Nothing, She, Up};
+
+pub(super) const ENGLISH: Words = Words {
+    going: &[
+        (
+            Plain,
+            "going, going now, im going, i am going, we are going, weare going, goin, goign, \
+            gonig, gong now, i go, ill go, i will go, will go, on my way, im on my way, i am \
+            on my way, onmyway, on me way, on the way, on way, omw, coming, im coming, i am \
+            coming, comming, comin, heading out, heading up, heading down, heading over, \
+            heading there, leaving now, on it, im on it, i have it, ive got it, i got it, i \
+            got this, be there, ill be there, will be there, i will be there, will look, \
+            will have a look, ill look, ill have a look, ill check, will check, going to \
+            look, going to check, going to have a look, going to see, going to see her, \
+            going to her, going to check her, going out to look, going out to check, going \
+            out to her, going up to look, going down to look, going over to look",
+        ),
+        (Okay, "ok, okay, okey, oky, okk, okie, k, kk, got it, got this, will do, ill do it, 👍"),
+        (Yes, "yes, yep, yeah, yea, yup, aye"),
+    ],
+    going_filler: "now, right, just, straight, away, there, thanks, thx, sorry, x",
+    going_where: "out, over, up, down, myself, quick, fast",
+    toward: "to, for, to cow, to heifer, to the cow, to the heifer",
+    pass: &[
+        (
+            false,
+            "pass, i pass, cant, i cant, cannot, i cannot, can not, i can not, cant go, \
+            cannot go, can not go, i cant go, i cannot go, i can not go, cant come, i cant \
+            come, cannot come, cant make it, i cant make it, cant get there, cant do it, i \
+            cant do it, not me, unable, unable to, unable to go, unable to come, not able, \
+            im not able, not able to go, not going, im not going, i am not going, wont go, i \
+            wont go, not coming, im not coming, wont make it, i wont make it",
+        ),
+        (true, "no, nope, nah"),
+    ],
+    pass_filler: "sorry, tonight, now, right, this, time, thanks, x",
+    marks: &[
+        (
+            Is(Mark::WaterBag),
+            "water bag, waterbag, waters, bag, waters broken, waters broke, waters have \
+            broken, waters gone, waters burst, water broke, bag burst, bag has burst, water \
+            bag burst",
+        ),
+        (
+            Is(Mark::Feet),
+            "feet, foot, feet showing, front feet, two feet, 2 feet, both feet, both front \
+            feet, calf feet, calfs feet",
+        ),
+        (
+            Never,
+            "feet up, nose up, bag up, bag of, up to, cleaned up, cleaned out, i cleaned, ive \
+            cleaned, i have cleaned, just seen, i have seen, ive seen, out of",
+        ),
+        (Is(Mark::Nose), "nose, calf nose, calfs nose"),
+        (Is(Mark::Progress), "progress, progressing, making progress, good progress"),
+        (Calf, "calf, heifer calf, bull calf, live calf, calf alive"),
+        (
+            Is(Mark::Calf),
+            "calved, born, calf born, calf is born, calf out, calf is out, calf on the \
+            ground, calf on ground",
+        ),
+        (
+            Is(Mark::SecondCalf),
+            "second calf, 2nd calf, second calf born, 2nd calf born, second calf out, twin, \
+            twin calf, twin born, twin calf born",
+        ),
+        (Up, "up"),
+        (
+            Is(Mark::Up),
+            "calf up, calf is up, calf standing, calf is standing, calf on its feet, calf on \
+            his feet, calf on her feet, calf is on its feet, calf up on its feet",
+        ),
+        (Is(Mark::Sucked), "sucked, suckled, sucking, suckling, had a suck"),
+        (Is(Mark::Colostrum), "colostrum, had colostrum, given colostrum"),
+        (
+            Is(Mark::Placenta),
+            "placenta, placenta passed, placenta out, afterbirth, afterbirth passed, after \
+            birth, passed placenta, passed the placenta, passed afterbirth, passed the \
+            afterbirth, cleaned, cleansed, cleansing, cleansing passed",
+        ),
+        (Is(Mark::Temperature), "temp, temperature, temp is, temperature is"),
+        (Is(Mark::Treated), "treated"),
+        (Is(Mark::Helped), "helped"),
+        (
+            Is(Mark::Vet),
+            "vet, vet called, vet coming, vet is coming, vet on way, vet on the way, vet is \
+            on the way, vet on his way, vet on her way, vet here, vet is here, called vet, \
+            called the vet, rang vet, rang the vet, phoned vet, phoned the vet",
+        ),
+        (Dead, "dead, died"),
+        (Is(Mark::CalfDead), "stillborn, still born, calf stillborn, born dead, calf born dead"),
+        (Is(Mark::TailRaised), "tail, tail up, tail is up, tails up, tail raised, tail is raised"),
+        (Is(Mark::Restless), "restless"),
+        (
+            Looked,
+            "seen, looked, looked at, looked at her, seen her, checked, checked her, had a \
+            look, have looked, ive looked",
+        ),
+        (
+            Nothing,
+            "nothing, nothing yet, nothing there, nothing to see, nothing doing, nothing \
+            happening, nothing so far, nothing happening yet, still nothing, still nothing \
+            yet, nothing there yet, nothing to see yet, nothing seen, seen nothing",
+        ),
+        (Is(Mark::FalseAlarm), "false, false alarm"),
+        (Dam, "cow, heifer, dam"),
+        (She, "she, shes"),
+        (
+            Filler,
+            "has, is, the, a, now, just, just now, there, showing, visible, out, i see, i can \
+            see, i have, ive, got, ive got, see, i, already, number, animal, thanks, thx, \
+            well",
+        ),
+    ],
+    calf_filler: "has, a, the, now, just, just now, got",
+    finished_filler: "has, is, the, a, now, just, just now, i, already, number, animal, thanks, thx, well",
+    done_filler: "i have, ive",
+    out: "out",
+    half_day: "am, pm",
+    colostrum_words: "of, by, tube, tubed, bottle, teat, powder, frozen, own, from, given, in",
+    litres: "l, lt, ltr, ltrs, litre, litres, liter, liters",
+    before_animal: "on, for, from, by, of",
+    before_time: "at, about, around",
+    alert: "alert, alarm",
+    code: "code",
+    within: "in, within, about, around, in about, in around, within about",
+    minutes: "m, min, mins, mns, minute, minutes",
+    hours: "h, hr, hrs, hour, hours",
+    lengths: &[
+        (30, "half an hour, half hour, thirty"),
+        (60, "an hour, sixty"),
+        (5, "five"),
+        (10, "ten"),
+        (15, "fifteen"),
+        (20, "twenty"),
+        (40, "forty"),
+    ],
+    and: "and, &, +, /",
+    but: "but, then",
+    opening: "good morning, morning, good evening, evening",
+    greeting: "sorry, hi, hello, hey, hiya, dear, thanks, many thanks, thank you, thx, ty, ta, cheers, \
+        regards, kind regards, best regards, best wishes, all the best, mate, lads, boss, \
+        lowbell, hi lowbell, hello lowbell, thanks lowbell",
+    to_somebody: "sorry, hi, hello, hey, hiya, dear, thanks, thx, cheers",
+    negation: "no, not, nor, neither, never, none, nothing, without, nope, nah, cant, cannot, \
+        cudnt, couldnt, isnt, arent, wasnt, werent, hasnt, havent, hadnt, didnt, doesnt, \
+        dont, wont, wouldnt, shouldnt, aint, zero, 0, hardly, barely, unable, failed, lacks, \
+        lacking, missing, 👎, ❌, ✖, ✗, ✘, 🚫, ⛔, 🙅",
+    question: "is, has, did, does, do, are, was, were, can, could, should, would, who, what, when, \
+        where, which, why, how, hows, whats, wheres, whos, any, anyone, anybody, anything, \
+        shall, may",
+    doubt: "maybe, might, may, perhaps, probably, possibly, think, thought, guess, reckon, \
+        suppose, hope, hopefully, hoping, unsure, sure, seems, seem, looks, like, if, when, \
+        unless, until, till, before, once, should, would, could, wondering, almost, nearly, \
+        soon, supposed, waiting, wait, expect, expecting, try, trying, tried, wanted, \
+        dreamt, dreamed, 🤷, 🤔, ❓, ❔",
+    later: "later, not now, morning, tomorrow, tmrw, tmr, tmw, tomoz, after, afterwards, afternoon, \
+        evening, breakfast, dawn, daylight, first, bit, while, whenever, eventually, \
+        sometime, snooze, next, monday, tuesday, wednesday, thursday, friday, saturday, \
+        sunday, bed, sleep, busy, except, instead, 😴, \
+        💤, 🛌, 🛏",
+    others: "ask, tell, ring, call, phone, let, get, send, someone, somebody, else, you, your, \
+        he, they, him, them",
+    ours: "reply, replying",
+    taken_back: "wrong, ignore, scratch, mistake, oops, joking, kidding, typo, disregard, cancel, \
+        forget, undo, meant, test, testing",
+};
+
+/// Is the word one of a list?
+pub(super) fn has(list: &str, word: &str) -> bool {
+    list.split(", ").any(|one| one == word)
+}
+
+/// The longest phrase of a list that the words begin with: its meaning, and how many words it takes.
+pub(super) fn longest<T: Copy>(list: &[(T, &str)], words: &[&str]) -> Option<(T, usize)> {
+    list.iter()
+        .filter_map(|(meaning, phrases)| Some((*meaning, longest_of(phrases, words)?)))
+        .max_by_key(|(_, count)| *count)
+}
+
+/// How many words the longest phrase takes that the words begin with.
+pub(super) fn longest_of(phrases: &str, words: &[&str]) -> Option<usize> {
+    let begins = |phrase: &str| {
+        let mut count = 0;
+        for part in phrase.split(' ') {
+            if words.get(count) != Some(&part) {
+                return None;
+            }
+            count += 1;
+        }
+        Some(count)
+    };
+    phrases.split(", ").filter_map(begins).max()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::spelling;
+    use super::*;
+
+    #[test]
+    fn every_word_stands_in_its_plain_form() {
+        let lists = ENGLISH.going.iter().map(|list| list.1);
+        let lists = lists.chain(ENGLISH.pass.iter().map(|list| list.1));
+        let lists = lists.chain(ENGLISH.marks.iter().map(|list| list.1));
+        for phrase in lists.flat_map(|list| list.split(", ")) {
+            assert_eq!(spelling::folded(phrase), phrase);
+            assert_eq!(phrase.split_whitespace().collect::<Vec<_>>().join(" "), phrase);
+            assert!(!phrase.contains(['\'', '’', '-', ',', '.']), "{phrase}");
+        }
+    }
+
+    #[test]
+    fn no_phrase_means_two_things() {
+        let mut seen = std::collections::BTreeSet::new();
+        for phrase in ENGLISH.marks.iter().flat_map(|list| list.1.split(", ")) {
+            assert!(seen.insert(phrase), "{phrase}");
+        }
+        for phrase in ENGLISH.going.iter().flat_map(|list| list.1.split(", ")) {
+            assert!(seen.insert(phrase), "{phrase}");
+        }
+        for phrase in ENGLISH.pass.iter().flat_map(|list| list.1.split(", ")) {
+            assert!(seen.insert(phrase), "{phrase}");
+        }
+    }
+
+    #[test]
+    fn every_mark_can_be_said() {
+        for mark in Mark::ALL {
+            let said = ENGLISH.marks.iter().any(|(phrase, _)| match phrase {
+                Is(is) => *is == mark,
+                Up => mark == Mark::Up,
+                Dead => matches!(mark, Mark::CalfDead | Mark::DamDead),
+                Calf => mark == Mark::Calf,
+                Looked | Nothing => mark == Mark::Seen,
+                Dam | She | Filler | Never => false,
+            });
+            assert!(said, "{}", mark.word());
+        }
+    }
+
+    #[test]
+    fn the_longest_phrase_is_found() {
+        let words = ["water", "bag", "burst", "now"];
+        let found = longest(ENGLISH.marks, &words);
+        assert_eq!(found, Some((Is(Mark::WaterBag), 3)));
+        assert_eq!(longest(ENGLISH.marks, &["wall"]), None);
+        assert!(has(ENGLISH.and, "&") && !has(ENGLISH.and, "a"));
+    }
+}
