@@ -1,0 +1,150 @@
+//! Asking the rules about one subject, and the deadlines that follow: from the answers each time, never
+//! remembered but in the index, which may be thrown away.
+
+use std::rc::Rc;
+
+use super::key::Key;
+use super::out::Out;
+use super::ready::Ready;
+use super::settle::{Touched, earlier};
+use super::{BROKER, Watch};
+use crate::alarm::alert::Alert;
+use crate::plain::ids::{LineName, RuleName};
+use crate::plain::moment::Moment;
+use crate::rules::ask::Listening;
+use crate::rules::verdict::{Subject, Verdict, Wrong};
+
+/// What each rule answered, and when to ask again for another reason.
+pub(super) type Asked = (Vec<(RuleName, Verdict)>, Option<Moment>);
+
+impl Watch {
+    pub(super) fn ask_dam(&mut self, place: u32, ready: &Rc<Ready>, out: &mut Out) -> Asked {
+        let now = self.state.now;
+        if !self.state.dams.at(place).1.listed {
+            return (Vec::new(), None);
+        }
+        for rule in ready.book.dam.iter().filter(|rule| rule.enters.is_some()) {
+            let dam = self.state.dams.at_mut(place);
+            if let (Some(stage), Verdict::Wrong(wrong)) = (rule.enters, rule.ask(dam, now))
+                && let Some(moved) = dam.enter(stage, wrong.since)
+            {
+                self.changed(place, moved, wrong.since, rule.name.as_str(), out);
+            }
+        }
+        let dam = self.state.dams.at(place).1;
+        let asked = ready.book.dam.iter().map(|rule| (rule.name.clone(), rule.ask(dam, now)));
+        (asked.collect(), None)
+    }
+
+    pub(super) fn ask_device(&self, place: u32, ready: &Ready) -> Asked {
+        let now = self.state.now;
+        let (_, record) = self.state.devices.at(place);
+        let kind = record.kind.as_deref();
+        let on = ready.wearing(place, now);
+        let stage = on.map(|on| self.state.dams.at(on.dam).1.stage);
+        let listening = Listening {
+            since: self.listening_since(on.and_then(|on| on.from)),
+            every: kind.and_then(|kind| ready.every(kind)),
+        };
+        let asked = ready.book.silence.iter().map(|rule| {
+            let concerns = rule.kind.is_none() || rule.kind.as_deref() == kind;
+            let watched = stage.is_some_and(|stage| rule.while_stages.contains(&stage));
+            let verdict = match self.still_silent(&rule.name, place, record.heard) {
+                Some(wrong) if watched => Verdict::Wrong(wrong),
+                Some(_) | None if concerns && watched => rule.ask(Some(record), listening, now),
+                Some(_) | None => Verdict::Fine,
+            };
+            (rule.name.clone(), verdict)
+        });
+        (asked.collect(), ready.worn_changes(place, now))
+    }
+
+    /// Once raised, silence ends by being heard and by nothing else: not by our own restart, nor by
+    /// the broker going away.
+    fn still_silent(&self, rule: &RuleName, place: u32, heard: Option<Moment>) -> Option<Wrong> {
+        let open = &self.state.watchman.open;
+        if open.is_empty() {
+            return None;
+        }
+        let id = self.state.devices.at(place).0;
+        let silent = |alert: &&Alert| {
+            matches!(&alert.subject, Subject::Device(device) if device == id) && alert.rule == *rule
+        };
+        let alert = open.values().find(silent)?;
+        let unheard = heard.is_none_or(|heard| heard < alert.raised);
+        let figures = alert.figures.clone();
+        unheard.then_some(Wrong { since: alert.since, figures, ends: None })
+    }
+
+    /// Since when we could have heard a device; `None` while the broker is down.
+    fn listening_since(&self, put_on: Option<Moment>) -> Option<Moment> {
+        let broker = self.state.lines.get(BROKER);
+        if broker.is_some_and(|broker| broker.down.is_some()) {
+            return None;
+        }
+        let up = broker.and_then(|broker| broker.up);
+        [self.state.started, up, put_on].into_iter().flatten().max().or(Some(self.state.now))
+    }
+
+    pub(super) fn ask_line(&self, name: &LineName, ready: &Ready) -> Asked {
+        let Some(line) = self.state.lines.get(name) else {
+            return (Vec::new(), None);
+        };
+        let now = self.state.now;
+        let asked = ready
+            .book
+            .trouble
+            .iter()
+            .map(|rule| (rule.name.clone(), rule.ask(name.as_str(), line, now)));
+        (asked.collect(), None)
+    }
+
+    /// Computes every deadline from the state: what the index caches, in full.
+    pub fn deadlines_in_full(&mut self) -> Vec<(Subject, Moment)> {
+        let Some(ready) = self.ready.clone() else {
+            return Vec::new();
+        };
+        let mut touched = Touched::default();
+        touched.everything();
+        let mut full = Vec::new();
+        for key in self.keys_of(&mut touched, &ready) {
+            let next = self.next_in_full(&key, &ready);
+            full.extend(next.map(|at| (key.subject(&self.state), at)));
+        }
+        full
+    }
+
+    fn next_in_full(&mut self, key: &Key, ready: &Rc<Ready>) -> Option<Moment> {
+        let mut scratch = Out::default();
+        let (verdicts, again) = match key {
+            Key::Dam(place) => self.ask_dam(*place, ready, &mut scratch),
+            Key::Device(place) => self.ask_device(*place, ready),
+            Key::Line(line) => self.ask_line(line, ready),
+        };
+        let next = verdicts.iter().fold(again, |next, (_, verdict)| match verdict {
+            Verdict::Fine => next,
+            Verdict::FineUntil(at) => earlier(next, Some(*at)),
+            Verdict::Wrong(wrong) => earlier(next, wrong.ends),
+        });
+        let Key::Dam(place) = key else { return next };
+        let closes = self.state.dams.at(*place).1.closes();
+        earlier(next, closes.filter(|at| *at > self.state.now))
+    }
+
+    /// Throws the index away and computes it anew.
+    pub(super) fn recompute_deadlines(&mut self) {
+        self.deadlines.clear();
+        let Some(ready) = self.ready.clone() else { return };
+        let mut touched = Touched::default();
+        touched.everything();
+        for key in self.keys_of(&mut touched, &ready) {
+            let next = self.next_in_full(&key, &ready);
+            self.deadlines.set(&key, next);
+        }
+    }
+
+    /// The index as it stands, for the test that compares the two.
+    pub fn deadlines_cached(&self) -> Vec<(Subject, Moment)> {
+        self.deadlines.iter().map(|(key, at)| (key.subject(&self.state), at)).collect()
+    }
+}

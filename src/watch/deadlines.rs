@@ -1,0 +1,72 @@
+//! When each subject must be looked at again: an index over what the rules answered, and nothing
+//! more. It may be thrown away at any time; a test compares it with the full computation.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::key::Key;
+use crate::plain::ids::LineName;
+use crate::plain::moment::Moment;
+
+#[derive(Debug, Default)]
+pub struct Deadlines {
+    by_moment: BTreeSet<(Moment, Key)>,
+    /// By place in the state's rosters.
+    dams: Vec<Option<Moment>>,
+    devices: Vec<Option<Moment>>,
+    lines: BTreeMap<LineName, Moment>,
+}
+
+impl Deadlines {
+    pub fn set(&mut self, key: &Key, at: Option<Moment>) {
+        let old = match key {
+            Key::Dam(place) => put(&mut self.dams, *place, at),
+            Key::Device(place) => put(&mut self.devices, *place, at),
+            Key::Line(name) => match at {
+                Some(at) => self.lines.insert(name.clone(), at),
+                None => self.lines.remove(name),
+            },
+        };
+        if old == at {
+            return;
+        }
+        if let Some(old) = old {
+            self.by_moment.remove(&(old, key.clone()));
+        }
+        if let Some(at) = at {
+            self.by_moment.insert((at, key.clone()));
+        }
+    }
+
+    pub fn first(&self) -> Option<(Moment, &Key)> {
+        self.by_moment.first().map(|(at, key)| (*at, key))
+    }
+
+    /// Takes out every subject whose moment has come.
+    pub fn take_due(&mut self, now: Moment) -> Vec<Key> {
+        let mut due = Vec::new();
+        while let Some((_, key)) = self.by_moment.first().filter(|(at, _)| *at <= now).cloned() {
+            self.set(&key, None);
+            due.push(key);
+        }
+        due
+    }
+
+    pub fn clear(&mut self) {
+        *self = Self::default();
+    }
+
+    pub fn iter(&self) -> impl Iterator<Item = (&Key, Moment)> {
+        self.by_moment.iter().map(|(at, key)| (key, *at))
+    }
+}
+
+/// Puts a moment at a place and gives back the old one.
+fn put(moments: &mut Vec<Option<Moment>>, place: u32, at: Option<Moment>) -> Option<Moment> {
+    let place = place as usize;
+    if place >= moments.len() {
+        // Nothing was there and nothing is to be: no room need be made.
+        at?;
+        moments.resize(place + 1, None);
+    }
+    std::mem::replace(&mut moments[place], at)
+}

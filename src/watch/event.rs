@@ -1,0 +1,68 @@
+//! Everything that can wake the watch, on one screen.
+
+use serde::{Deserialize, Serialize};
+
+use crate::alarm::message::Delivery;
+use crate::config::SettingsText;
+use crate::plain::ids::LineName;
+use crate::plain::moment::Moment;
+use crate::sensor::packet::Packet;
+use crate::talk::letter::Reply;
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Event {
+    /// The process began. `seed` was drawn once when the journal was made; `last` is the moment of
+    /// the journal's last entry, if there was one: between the two nobody watched.
+    Started {
+        seed: u64,
+        last: Option<Moment>,
+    },
+    Settings(SettingsText),
+    Clock(ClockState),
+    Packet(Packet),
+    Answered(Reply),
+    Delivered(Delivery),
+    Line(LineState),
+    /// The deadline named by the last step has come.
+    Woke,
+}
+
+/// How far the machine's clock can be believed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ClockState {
+    #[default]
+    Trusted,
+    /// Behind the journal's last entry, or not yet set: times are marked "about".
+    About,
+}
+
+/// What a way in or out says about itself. `line` is "broker" and "journal" for those two.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LineState {
+    pub line: LineName,
+    pub news: LineNews,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LineNews {
+    Up,
+    Down {
+        why: String,
+    },
+    /// The broker was asked to keep our session and did not: messages may be gone (MQTT 5, 3.2.2-3).
+    SessionLost,
+    SubscriptionRefused {
+        filter: String,
+        why: String,
+    },
+    SubscriptionTaken {
+        filter: String,
+    },
+    /// Something came in that is too large to be taken.
+    TooLarge {
+        what: String,
+    },
+}

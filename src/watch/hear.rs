@@ -1,0 +1,242 @@
+//! From a packet to evidence about a dam. What makes no sense is counted and said, never guessed.
+
+use super::Watch;
+use super::effect::StageChange;
+use super::event::ClockState;
+use super::key::Key;
+use super::out::Out;
+use super::settle::Touched;
+use crate::config::sensors::ReadKind;
+use crate::gear::device::Known;
+use crate::herd::dam::{Marked, Moved};
+use crate::herd::sign::Mark;
+use crate::herd::tally::Count;
+use crate::plain::ids::Animal;
+use crate::plain::moment::Moment;
+use crate::sensor::fresh::{self, Belief};
+use crate::sensor::packet::Packet;
+use crate::sensor::reading::Reading;
+use crate::talk::letter::{Reply, Sender};
+
+/// A person's words on a topic are a text, not a file.
+const WORDS_MAX: usize = 4_000;
+
+impl Watch {
+    pub(super) fn hear(&mut self, packet: &Packet, touched: &mut Touched, out: &mut Out) {
+        let Some(ready) = self.ready.clone() else {
+            self.refuse("before settings", "a packet", "there are no settings yet", out);
+            return;
+        };
+        let topic = packet.topic.as_str();
+        if let Some(names) = ready.answers.as_ref().and_then(|filter| filter.matches(topic)) {
+            let person = names.get("person").unwrap_or_default().to_owned();
+            self.words_on_a_topic(&person, packet, touched, out);
+            return;
+        }
+        let heard = ready.decoders.read(topic, &packet.payload.0, self.state.now, packet.retained);
+        if heard.matched == 0 {
+            self.refuse("unknown topic", &topic_for_people(topic), "no [[sensor]] reads it", out);
+            return;
+        }
+        let Some(device) = &heard.device else {
+            self.refuse(
+                "nameless device",
+                &topic_for_people(topic),
+                "it does not say which device speaks",
+                out,
+            );
+            return;
+        };
+        let name = device.as_str();
+        let Some(place) = self.state.device(device) else {
+            self.refuse("too many devices", "another device", "there are too many of them", out);
+            return;
+        };
+        if ready.wearing(place, self.state.now).is_none() {
+            let what = format!("device {}", topic_for_people(name));
+            let why = "no [[device]] puts it on a dam now";
+            self.refuse(&format!("unworn {name}"), &what, why, out);
+        }
+        for why in &heard.refusals {
+            let kind = format!("undecodable {name}");
+            self.refuse(&kind, &format!("a message on {}", topic_for_people(topic)), why, out);
+        }
+        for reading in &heard.readings {
+            self.reading(place, reading, touched, out);
+        }
+        let understood = !heard.readings.is_empty() || heard.refusals.is_empty();
+        if let (true, false, Some(kind)) = (understood, packet.retained, heard.kinds.first()) {
+            let now = self.state.now;
+            self.state.devices.at_mut(place).speaks(&ready.kinds[*kind], now);
+            touched.key(Key::Device(place));
+        }
+    }
+
+    fn words_on_a_topic(
+        &mut self,
+        person: &str,
+        packet: &Packet,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) {
+        if packet.retained {
+            self.refuse("kept words", "words kept by the broker", "they may be of any age", out);
+            return;
+        }
+        let text = String::from_utf8_lossy(&packet.payload.0);
+        let reply = Reply {
+            line: super::broker_line(),
+            from: Sender::Name(person.to_owned()),
+            text: text.chars().take(WORDS_MAX).collect(),
+            mail: None,
+            asked: None,
+        };
+        self.answered(&reply, touched, out);
+    }
+
+    fn reading(&mut self, place: u32, reading: &Reading, touched: &mut Touched, out: &mut Out) {
+        let now = self.state.now;
+        let belief = match self.state.clock {
+            ClockState::Trusted => fresh::believe(reading, now),
+            // Our own clock may be years behind: an honest device would look like a liar.
+            ClockState::About => fresh::believe_without_a_clock(reading, now),
+        };
+        if let Belief::Refused(why) = &belief {
+            let kind = format!("untimely {}", reading.device);
+            self.refuse(&kind, &format!("{} from {}", reading.sign, reading.device), why, out);
+            return;
+        }
+        let kept = belief == Belief::LastKnownOnly;
+        let last = (reading.timed || !kept).then_some(reading.at);
+        let known = Known { value: reading.value, at: last, kept };
+        self.state.devices.at_mut(place).knows(&reading.sign, known);
+        if kept {
+            return;
+        }
+        let Some(ready) = self.ready.clone() else {
+            return;
+        };
+        // A device may be a little ahead of us; nothing has happened later than now.
+        let at = reading.at.min(now);
+        let Some(on) = ready.wearing(place, at) else {
+            return;
+        };
+        if let (ReadKind::Flag, Some(mark)) = (reading.as_, Mark::of_word(&reading.sign)) {
+            if reading.value != 0.0 {
+                let animal = self.state.dams.at(on.dam).0.clone();
+                self.flag(&animal, mark, reading, touched, out);
+            }
+            return;
+        }
+        if reading.value == 0.0 || !ready.book.signs.contains(reading.sign.as_ref()) {
+            return;
+        }
+        let n = match reading.as_ {
+            // Decoding has held it to whole numbers within u32.
+            ReadKind::Count => reading.value as u32,
+            ReadKind::Level | ReadKind::Flag => 1,
+        };
+        let count = Count::carried(reading.at, now, n);
+        let dam = self.state.dams.at_mut(on.dam);
+        if dam.count(&reading.sign, count, reading.timed, ready.book.keep) {
+            touched.key(Key::Dam(on.dam));
+        }
+    }
+
+    /// A sensor may say what it sees; what only a person can judge, it may not.
+    fn flag(
+        &mut self,
+        animal: &Animal,
+        mark: Mark,
+        reading: &Reading,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) {
+        if matches!(mark, Mark::FalseAlarm | Mark::DamDead | Mark::CalfDead | Mark::Seen) {
+            let kind = format!("mark {} {}", mark.word(), reading.device);
+            let what = format!("{} from {}", mark.word(), reading.device);
+            self.refuse(&kind, &what, "only a person can say that", out);
+            return;
+        }
+        let because = format!("{}, {}", mark.word(), reading.device);
+        let at = reading.at.min(self.state.now);
+        let _ = self.mark(animal, mark, at, &because, touched, out);
+    }
+
+    /// Marks a dam and says so in the diary if it moved her.
+    pub(super) fn mark(
+        &mut self,
+        animal: &Animal,
+        mark: Mark,
+        at: Moment,
+        because: &str,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) -> Marked {
+        let Some(place) = self.state.dams.find(animal) else {
+            return Marked::Not("no such dam is in the herd file");
+        };
+        let marked = self.state.dams.at_mut(place).mark(mark, at);
+        match marked {
+            Marked::Kept(moved) => {
+                if let Some(moved) = moved {
+                    self.changed(place, moved, at, because, out);
+                }
+                if moved.is_some() || self.moment.mark.is_none() {
+                    self.moment.mark = Some((animal.clone(), because.to_owned()));
+                }
+                touched.key(Key::Dam(place));
+            }
+            Marked::Not(_) => {}
+        }
+        marked
+    }
+
+    /// A stage change as an effect. What her sensors say, or do not, may matter from now on, or no
+    /// longer: they are asked again.
+    pub(super) fn changed(
+        &mut self,
+        dam: u32,
+        moved: Moved,
+        at: Moment,
+        because: &str,
+        out: &mut Out,
+    ) {
+        out.changed(StageChange {
+            animal: self.state.dams.at(dam).0.clone(),
+            from: moved.from,
+            to: moved.to,
+            at,
+            because: because.to_owned(),
+        });
+        let now = self.state.now;
+        let Some(ready) = self.ready.clone() else { return };
+        for device in ready.devices() {
+            if ready.wearing(device, now).is_some_and(|on| on.dam == dam) {
+                self.deadlines.set(&Key::Device(device), Some(now));
+            }
+        }
+    }
+}
+
+/// A topic in a line for people: short, and nothing in it that moves a cursor.
+fn topic_for_people(topic: &str) -> String {
+    const SHOWN: usize = 80;
+    let clean = |c: char| if c.is_control() { '?' } else { c };
+    let mut shown: String = topic.chars().take(SHOWN).map(clean).collect();
+    if topic.chars().count() > SHOWN {
+        shown.push_str("...");
+    }
+    shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_topic_never_moves_the_cursor_of_whoever_reads_the_diary() {
+        assert_eq!(topic_for_people("yard/\u{1b}[2J\r\n/x"), "yard/?[2J??/x");
+        assert_eq!(topic_for_people(&"x".repeat(100)).len(), 83);
+    }
+}

@@ -1,0 +1,26 @@
+//! A subject by its place in the rosters: what the index and the loop pass around, because a number
+//! costs nothing to copy and compare. People and alerts know subjects by name.
+
+use crate::plain::ids::LineName;
+use crate::rules::verdict::Subject;
+
+use super::state::State;
+
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Key {
+    /// A place in `State::dams`.
+    Dam(u32),
+    /// A place in `State::devices`.
+    Device(u32),
+    Line(LineName),
+}
+
+impl Key {
+    pub fn subject(&self, state: &State) -> Subject {
+        match self {
+            Self::Dam(place) => Subject::Dam(state.dams.at(*place).0.clone()),
+            Self::Device(place) => Subject::Device(state.devices.at(*place).0.clone()),
+            Self::Line(name) => Subject::Line(name.clone()),
+        }
+    }
+}

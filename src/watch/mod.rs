@@ -1,0 +1,307 @@
+//! Row 7. The one door: an event at a moment in, everything that follows out.
+//!
+//! No clock, no disk, no network, no randomness, no lock. The same settings and the same events at
+//! the same moments give the same state and the same diary, byte for byte, on any machine.
+
+mod about;
+mod answers;
+mod asking;
+pub mod deadlines;
+pub mod diary;
+pub mod effect;
+pub mod event;
+mod hear;
+pub mod key;
+mod out;
+pub mod ready;
+mod send;
+mod settle;
+pub mod snapshot;
+pub mod state;
+pub mod view;
+
+use std::collections::BTreeSet;
+use std::rc::Rc;
+
+use deadlines::Deadlines;
+use effect::Effect;
+use event::{ClockState, Event, LineNews, LineState};
+use key::Key;
+use out::Out;
+use ready::Ready;
+use settle::Touched;
+use state::{Gap, State};
+
+use crate::alarm::alert::DueWhy;
+use crate::config::{self, SettingsText};
+use crate::plain::english::many;
+use crate::plain::ids::{AlertNo, Animal, LineName, PersonName};
+use crate::plain::moment::Moment;
+use crate::rules::verdict::Subject;
+
+/// The whole program, but for the world around it.
+#[derive(Default)]
+pub struct Watch {
+    state: State,
+    /// The settings, parsed; a cache of `state.settings`.
+    ready: Option<Rc<Ready>>,
+    /// When each subject must be looked at again; a cache of what the rules answer.
+    deadlines: Deadlines,
+    /// What this step alone is about.
+    moment: ThisStep,
+}
+
+/// What is known only while a step lasts.
+#[derive(Default)]
+struct ThisStep {
+    /// Whose words it is about: they need not be told what they said.
+    by: Option<PersonName>,
+    /// The mark that was made, in words, and of whom.
+    mark: Option<(Animal, String)>,
+    /// Who has been told that something about a subject is over: once is enough.
+    told_over: BTreeSet<(PersonName, Subject)>,
+    /// Who made a mark of whom, and so is there.
+    attending: Vec<(Animal, PersonName)>,
+}
+
+/// Everything that follows from one event.
+#[must_use = "an effect that is dropped is an alarm nobody hears"]
+#[derive(Debug, Default)]
+pub struct Step {
+    pub effects: Vec<Effect>,
+    pub wake: Option<Deadline>,
+}
+
+/// When the watch wants to be woken next, and why.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Deadline {
+    pub at: Moment,
+    pub why: Why,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Why {
+    LookAgain(Key),
+    AlertDue(AlertNo, DueWhy),
+}
+
+impl Why {
+    /// The reason as a person reads it.
+    pub fn words(&self, state: &State) -> String {
+        match self {
+            Self::LookAgain(key) => format!("look at {} again", key.subject(state)),
+            Self::AlertDue(no, DueWhy::Climb) => format!("alert {no} climbs"),
+            Self::AlertDue(no, DueWhy::PromiseEnds) => {
+                format!("the promise on alert {no} runs out")
+            }
+        }
+    }
+}
+
+impl Step {
+    /// Whether anything followed that the world must hear of or the diary must keep.
+    pub fn moves_anything(&self) -> bool {
+        !self.effects.is_empty()
+    }
+}
+
+impl Watch {
+    /// Takes one event at one moment. `now` never runs backwards: an earlier one is taken as the
+    /// latest seen.
+    pub fn step(&mut self, now: Moment, event: &Event) -> Step {
+        let now = now.max(self.state.now);
+        self.state.now = now;
+        let mut out = Out::default();
+        let mut touched = Touched::default();
+        #[cfg(test)]
+        if let Event::Packet(packet) = event {
+            assert_ne!(packet.topic, POISON, "poison");
+        }
+        match event {
+            Event::Started { seed, last } => self.started(*seed, *last, &mut touched, &mut out),
+            Event::Settings(text) => self.set_up(text, &mut touched, &mut out),
+            Event::Clock(clock) => self.clock(*clock, &mut out),
+            Event::Packet(packet) => self.hear(packet, &mut touched, &mut out),
+            Event::Answered(reply) => self.answered(reply, &mut touched, &mut out),
+            Event::Delivered(delivery) => self.delivered(delivery, &mut out),
+            Event::Line(line) => self.line_says(line, &mut touched, &mut out),
+            Event::Woke => {}
+        }
+        self.settle(&mut touched, &mut out);
+        self.attend(&mut out);
+        self.moment = ThisStep::default();
+        Step { effects: out.effects, wake: self.next_deadline() }
+    }
+
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    pub fn ready(&self) -> Option<&Ready> {
+        self.ready.as_deref()
+    }
+
+    /// The next deadline from the cache; `deadlines_in_full` computes the same from the state.
+    pub fn next_deadline(&self) -> Option<Deadline> {
+        let look = self.deadlines.first();
+        let look = look.map(|(at, key)| Deadline { at, why: Why::LookAgain(key.clone()) });
+        let alert = self.state.watchman.due();
+        let alert = alert.map(|(at, no, why)| Deadline { at, why: Why::AlertDue(no, why) });
+        match (look, alert) {
+            (Some(look), Some(alert)) if alert.at <= look.at => Some(alert),
+            (Some(look), _) => Some(look),
+            (None, alert) => alert,
+        }
+    }
+
+    fn started(&mut self, seed: u64, last: Option<Moment>, touched: &mut Touched, out: &mut Out) {
+        let now = self.state.now;
+        self.state.seed = seed;
+        self.state.started = Some(now);
+        self.state.down = last.map(|from| Gap { from, to: now });
+        // Whatever a line said before is not known to be so now; each speaks up as it connects.
+        for line in self.state.lines.values_mut() {
+            line.up = None;
+            line.was_up = None;
+        }
+        // What broke the watch itself is behind us: this is another process.
+        if let Some(line) = self.state.lines.get_mut(WATCH) {
+            line.down = None;
+        }
+        match last {
+            Some(last) => out.note(format!(
+                "the watch begins again; nobody watched for {}",
+                crate::plain::english::span(now.since(last))
+            )),
+            None => out.note("the watch begins".to_owned()),
+        }
+        let flights: Vec<_> = self.state.watchman.sent.in_flight().cloned().collect();
+        for flight in flights {
+            out.again(flight);
+        }
+        touched.everything();
+    }
+
+    fn set_up(&mut self, text: &SettingsText, touched: &mut Touched, out: &mut Out) {
+        let parsed = config::parse(text);
+        let Some(config) = parsed.config else {
+            out.note(format!("the settings were refused: {} faults", parsed.faults.len()));
+            return;
+        };
+        let ready = Ready::new(config, &mut self.state);
+        out.note(format!(
+            "the settings hold: {}, {}, {}",
+            many(ready.config.animals.len(), "dam", "dams"),
+            many(ready.config.people.len(), "person", "people"),
+            many(ready.config.rules.len(), "rule", "rules")
+        ));
+        self.forget_what_is_gone(&ready);
+        self.state.settings = text.clone();
+        self.ready = Some(Rc::new(ready));
+        touched.everything();
+    }
+
+    /// Lines, refused filters and web receivers that the settings no longer speak of.
+    fn forget_what_is_gone(&mut self, ready: &Ready) {
+        let kept = |name: &LineName| {
+            let own = [BROKER, JOURNAL, WATCH].contains(&name.as_str());
+            own || ready.config.lines.iter().any(|line| line.name == *name)
+        };
+        self.state.lines.retain(|name, _| kept(name));
+        let filters: BTreeSet<String> = ready
+            .decoders
+            .filters()
+            .chain(&ready.answers)
+            .map(crate::sensor::topic::Filter::mqtt)
+            .collect();
+        for line in self.state.lines.values_mut() {
+            line.refused.retain(|filter, _| filters.contains(filter));
+        }
+        // Whoever writes the settings anew may have mended the address.
+        self.state.gone.clear();
+    }
+
+    /// Whoever made a mark is there: what is still open about her is theirs.
+    fn attend(&mut self, out: &mut Out) {
+        let Some(ready) = self.ready.clone() else { return };
+        for (animal, who) in std::mem::take(&mut self.moment.attending) {
+            let (now, promise) = (self.state.now, ready.config.farm.promise);
+            let moves = self.state.watchman.attends(&ready.config, &animal, &who, now, promise);
+            self.follow(moves, &ready, out);
+        }
+    }
+
+    fn clock(&mut self, clock: ClockState, out: &mut Out) {
+        if self.state.clock == clock {
+            return;
+        }
+        self.state.clock = clock;
+        out.note(
+            match clock {
+                ClockState::Trusted => "the clock is trusted again",
+                ClockState::About => {
+                    "the clock is behind the journal: times are \"about\" until it is set"
+                }
+            }
+            .to_owned(),
+        );
+    }
+
+    fn line_says(&mut self, state: &LineState, touched: &mut Touched, out: &mut Out) {
+        let now = self.state.now;
+        let name = &state.line;
+        let line = self.state.lines.entry(name.clone()).or_default();
+        let news = match &state.news {
+            LineNews::Up => line.comes_up(now).then(|| format!("{name} is up")),
+            LineNews::Down { why } => {
+                line.goes_down(now, why).then(|| format!("{name} is down: {why}"))
+            }
+            LineNews::SessionLost => {
+                line.session_lost = Some(now);
+                Some(format!(
+                    "{name} lost our session: messages sent while we were away may be gone"
+                ))
+            }
+            LineNews::SubscriptionRefused { filter, why } => {
+                line.refuses(filter, now, why).then(|| format!("{name} refused {filter}: {why}"))
+            }
+            LineNews::SubscriptionTaken { filter } => {
+                line.takes(filter).then(|| format!("{name} takes {filter} again"))
+            }
+            LineNews::TooLarge { what } => {
+                self.refuse(&format!("{name} too large"), what, "it is too large", out);
+                None
+            }
+        };
+        if let Some(news) = news {
+            out.note(news);
+        }
+        touched.key(Key::Line(name.clone()));
+        if name.as_str() == BROKER {
+            // Silence is judged from when we could hear again.
+            touched.devices();
+        }
+    }
+
+    /// Counts a refusal and prints the 1st, 10th, 100th … of its kind.
+    fn refuse(&mut self, kind: &str, what: &str, why: &str, out: &mut Out) {
+        if let Some(times) = self.state.refused(kind) {
+            out.refused(what, why, times);
+        }
+    }
+}
+
+/// The names of the lines that every farm has.
+pub const BROKER: &str = "broker";
+pub const JOURNAL: &str = "journal";
+/// The watch itself, when it has failed at something.
+pub const WATCH: &str = "watch";
+
+/// The broker as a line.
+pub fn broker_line() -> LineName {
+    LineName::new(BROKER)
+}
+
+/// A topic that breaks the watch on purpose, so that a test can see what becomes of it.
+#[cfg(test)]
+pub(crate) const POISON: &str = "poison";

@@ -1,0 +1,240 @@
+//! Messages and notices: numbered, worded, put in flight, and taken out when they land.
+
+use std::rc::Rc;
+
+use serde_json::json;
+
+use super::Watch;
+use super::out::Out;
+use super::ready::Ready;
+use crate::alarm::ladder;
+use crate::alarm::message::{Delivery, Message, MessageKind, Notice, Outcome};
+use crate::alarm::moves::Telling;
+use crate::alarm::sent::Flight;
+use crate::config::lines::Way;
+use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName};
+use crate::plain::moment::Span;
+use crate::rules::verdict::Subject;
+use crate::talk::wording::{self, Words};
+
+/// At most this many answers to one person within `ANSWERS_WITHIN`: enough for a busy night, too
+/// few for two machines that answer each other (RFC 3834 section 2 asks for a limit).
+const ANSWERS_WITHIN: Span = Span::hours(1);
+const ANSWERS_MAX: usize = 20;
+
+impl Watch {
+    /// Puts a telling into words and on its way.
+    pub(super) fn tell(&mut self, telling: &Telling, ready: &Rc<Ready>, out: &mut Out) {
+        let now = self.state.now;
+        if telling.kind == MessageKind::Over && !self.first_over(telling) {
+            return;
+        }
+        let words = match self.state.watchman.open.get(&telling.alert) {
+            Some(alert) => match telling.kind {
+                MessageKind::Taken => wording::taken(&ready.config, alert, now, &telling.word),
+                MessageKind::Alert | MessageKind::Over | MessageKind::Answer => {
+                    let attending = self.state.watchman.attending(&alert.subject, now);
+                    let other = attending.filter(|who| *who != telling.to);
+                    wording::alert(
+                        &ready.config,
+                        alert,
+                        now,
+                        other.as_ref().map(PersonName::as_str),
+                    )
+                }
+            },
+            None => {
+                let past =
+                    self.state.watchman.past.iter().rev().find(|past| past.no == telling.alert);
+                match past {
+                    Some(past) => wording::over(&ready.config, past, &telling.word),
+                    None => return,
+                }
+            }
+        };
+        let alert = Some(telling.alert);
+        let no =
+            self.send(&telling.to, &telling.line, alert, telling.kind, &words, None, ready, out);
+        if let (Some(no), MessageKind::Alert) = (no, telling.kind) {
+            self.state.watchman.left(telling.alert, no);
+        }
+    }
+
+    /// Several alerts about one dam end with one mark: each person is told once.
+    fn first_over(&mut self, telling: &Telling) -> bool {
+        let past = self.state.watchman.past.iter().rev().find(|past| past.no == telling.alert);
+        let Some(past) = past else { return true };
+        self.moment.told_over.insert((telling.to.clone(), past.subject.clone()))
+    }
+
+    /// Answers a person over the line that reaches them, at most so often.
+    pub(super) fn answer(
+        &mut self,
+        to: &PersonName,
+        text: &str,
+        to_mail: Option<String>,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) {
+        let now = self.state.now;
+        let given = self.state.answers.entry(to.clone()).or_default();
+        while given.oldest().is_some_and(|at| *at <= now - ANSWERS_WITHIN) {
+            given.pop_oldest();
+        }
+        if given.len() >= ANSWERS_MAX {
+            self.refuse(
+                &format!("answers to {to}"),
+                &format!("an answer to {to}"),
+                "too many this hour",
+                out,
+            );
+            return;
+        }
+        given.push(now);
+        let lines = ladder::lines_for(&ready.config, to, &[]);
+        let is_mail = |line: &&LineName| {
+            ready
+                .config
+                .lines
+                .iter()
+                .any(|one| one.name == **line && matches!(one.way, Way::Smtp(_)))
+        };
+        let line = if to_mail.is_some() { lines.iter().find(is_mail) } else { lines.first() };
+        let Some(line) = line.cloned() else { return };
+        let words = wording::answer(text);
+        self.send(to, &line, None, MessageKind::Answer, &words, to_mail, ready, out);
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "a message has this many parts")]
+    fn send(
+        &mut self,
+        to: &PersonName,
+        line: &LineName,
+        alert: Option<AlertNo>,
+        kind: MessageKind,
+        words: &Words,
+        in_reply_to: Option<String>,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) -> Option<MessageNo> {
+        let address = ladder::address(&ready.config, to, line)?;
+        let short = ready
+            .config
+            .lines
+            .iter()
+            .any(|one| one.name == *line && matches!(one.way, Way::SmsHttp(_)));
+        let no = self.state.watchman.sent.next_number();
+        let message = Message {
+            no,
+            to: to.clone(),
+            address,
+            line: line.clone(),
+            alert,
+            kind,
+            subject: words.subject.clone(),
+            text: if short { words.sms.clone() } else { words.mail.clone() },
+            in_reply_to,
+            id: self.id(no),
+            made: self.state.now,
+        };
+        self.state.watchman.sent.leaves(Flight::Message(message.clone()));
+        out.send(message);
+        Some(no)
+    }
+
+    /// Tells every web receiver of a change in an alert.
+    pub(super) fn notify(&mut self, alert: AlertNo, kind: &str, ready: &Rc<Ready>, out: &mut Out) {
+        let hooks: Vec<LineName> = ready
+            .config
+            .lines
+            .iter()
+            .filter(|line| matches!(line.way, Way::Webhook(_)))
+            .map(|line| line.name.clone())
+            .filter(|line| !self.state.gone.contains_key(line))
+            .collect();
+        if hooks.is_empty() {
+            return;
+        }
+        let body = self.body(alert, kind);
+        for line in hooks {
+            let no = self.state.watchman.sent.next_number();
+            let id = self.id(no);
+            let made = self.state.now;
+            let notice =
+                Notice { no, line, kind: kind.to_owned(), body: body.clone(), id, alert, made };
+            self.state.watchman.sent.leaves(Flight::Notice(notice.clone()));
+            out.publish(notice);
+        }
+    }
+
+    pub(super) fn delivered(&mut self, delivery: &Delivery, out: &mut Out) {
+        let Some(ready) = self.ready.clone() else {
+            return;
+        };
+        let Some(flight) = self.state.watchman.sent.lands(delivery.no) else {
+            return;
+        };
+        let now = self.state.now;
+        match (&delivery.outcome, flight) {
+            (Outcome::Taken, Flight::Message(message)) => {
+                if let (Some(alert), MessageKind::Alert) = (message.alert, message.kind) {
+                    self.state.watchman.landed(alert, &message.to);
+                }
+            }
+            (Outcome::Taken, Flight::Notice(_)) => {}
+            (Outcome::Failed { why } | Outcome::Gone { why }, Flight::Message(message)) => {
+                out.note(format!(
+                    "message {} to {} by {} failed: {why}",
+                    message.no, message.to, message.line
+                ));
+                if let (Some(alert), MessageKind::Alert) = (message.alert, message.kind) {
+                    let moves = self.state.watchman.failed(
+                        &ready.config,
+                        alert,
+                        message.no,
+                        &message.to,
+                        now,
+                    );
+                    self.follow(moves, &ready, out);
+                }
+            }
+            (Outcome::Failed { why }, Flight::Notice(notice)) => {
+                out.note(format!("{} to {} failed: {why}", notice.kind, notice.line));
+            }
+            (Outcome::Gone { why }, Flight::Notice(notice)) => {
+                out.note(format!("{} asked not to be called again: {why}", notice.line));
+                self.state.gone.insert(notice.line, why.clone());
+            }
+        }
+    }
+
+    /// Unique for ever: the journal's own seed and a number given once.
+    fn id(&self, no: MessageNo) -> String {
+        format!("lowbell.{:016x}.{no}", self.state.seed)
+    }
+
+    fn body(&self, no: AlertNo, kind: &str) -> String {
+        let timestamp = self.state.now.rfc3339();
+        let animal = |subject: &Subject| match subject {
+            Subject::Dam(animal) => Some(animal.to_string()),
+            Subject::Device(_) | Subject::Line(_) => None,
+        };
+        let about = match self.state.watchman.open.get(&no) {
+            Some(alert) => json!({
+                "alert": no, "code": alert.code, "rule": alert.rule,
+                "about": alert.subject.to_string(), "animal": animal(&alert.subject),
+                "priority": alert.priority.word(), "since": alert.since.rfc3339(),
+                "holder": alert.holder(), "late_seconds": alert.late.map(Span::whole_seconds),
+            }),
+            None => match self.state.watchman.past.iter().rev().find(|past| past.no == no) {
+                Some(past) => json!({
+                    "alert": no, "code": past.code, "rule": past.rule,
+                    "about": past.subject.to_string(), "animal": animal(&past.subject),
+                    "because": past.because,
+                }),
+                None => json!({ "alert": no }),
+            },
+        };
+        json!({ "type": kind, "timestamp": timestamp, "data": about }).to_string()
+    }
+}

@@ -1,0 +1,313 @@
+//! After an event: ask the rules about whatever it touched and whatever has come due, until nothing
+//! is due any more.
+
+use std::collections::BTreeSet;
+use std::rc::Rc;
+
+use super::Watch;
+use super::key::Key;
+use super::out::Out;
+use super::ready::Ready;
+use crate::alarm::ladder;
+use crate::alarm::moves::Move;
+use crate::alarm::watchman::Raising;
+use crate::config::rules::Rule;
+use crate::herd::stage::Stage;
+use crate::plain::ids::{AlertNo, RuleName};
+use crate::plain::moment::{Moment, Span};
+use crate::rules::book;
+use crate::rules::verdict::{Figures, Finding, Subject, Verdict};
+
+/// Each turn handles everything due; a chain longer than this is a rule that answers itself.
+const TURNS_MAX: usize = 1_000;
+/// A finding is "late" when it is raised more than this after its time.
+const LATE_AFTER: Span = Span::minutes(1);
+
+/// What an event touched.
+#[derive(Default)]
+pub(super) struct Touched {
+    keys: BTreeSet<Key>,
+    all_devices: bool,
+    everything: bool,
+}
+
+impl Touched {
+    pub(super) fn key(&mut self, key: Key) {
+        self.keys.insert(key);
+    }
+
+    pub(super) fn devices(&mut self) {
+        self.all_devices = true;
+    }
+
+    pub(super) fn everything(&mut self) {
+        self.everything = true;
+    }
+}
+
+impl Watch {
+    pub(super) fn settle(&mut self, touched: &mut Touched, out: &mut Out) {
+        let Some(ready) = self.ready.clone() else {
+            return;
+        };
+        if touched.everything {
+            self.drop_rules_taken_out(&ready, out);
+        }
+        let mut keys = self.keys_of(touched, &ready);
+        for _ in 0..TURNS_MAX {
+            keys.extend(self.deadlines.take_due(self.state.now));
+            for key in std::mem::take(&mut keys) {
+                self.look_at(&key, &ready, out);
+            }
+            while let Some((_, no, _)) =
+                self.state.watchman.due().filter(|(at, _, _)| *at <= self.state.now)
+            {
+                let moves = self.state.watchman.time_passes(&ready.config, no, self.state.now);
+                self.follow(moves, &ready, out);
+            }
+            let due = self.next_deadline().is_some_and(|next| next.at <= self.state.now);
+            if !due {
+                return;
+            }
+        }
+        panic!("after {TURNS_MAX} turns something is still due: {:?}", self.next_deadline());
+    }
+
+    pub(super) fn keys_of(&self, touched: &mut Touched, ready: &Ready) -> BTreeSet<Key> {
+        let mut keys = std::mem::take(&mut touched.keys);
+        if touched.everything {
+            keys.extend((0..).zip(self.state.dams.names()).map(|(place, _)| Key::Dam(place)));
+            keys.extend(self.state.lines.keys().cloned().map(Key::Line));
+        }
+        if touched.everything || touched.all_devices {
+            keys.extend(ready.devices().map(Key::Device));
+        }
+        keys
+    }
+
+    /// Asks every rule about a subject, raises and ends alerts, and notes when to ask again.
+    fn look_at(&mut self, key: &Key, ready: &Rc<Ready>, out: &mut Out) {
+        let (verdicts, again) = match key {
+            Key::Dam(place) => self.ask_dam(*place, ready, out),
+            Key::Device(place) => self.ask_device(*place, ready),
+            Key::Line(line) => self.ask_line(line, ready),
+        };
+        let mut next = again;
+        let mut wrong = false;
+        for (_, verdict) in &verdicts {
+            match verdict {
+                Verdict::Fine => {}
+                Verdict::FineUntil(at) => next = earlier(next, Some(*at)),
+                Verdict::Wrong(what) => {
+                    wrong = true;
+                    next = earlier(next, what.ends);
+                }
+            }
+        }
+        let nothing_stands = self.state.watchman.open.is_empty() && self.state.logged.is_empty();
+        if wrong || !nothing_stands {
+            let subject = key.subject(&self.state);
+            for (rule, verdict) in verdicts {
+                self.judge(&rule, &subject, verdict, ready, out);
+            }
+        }
+        if let Key::Dam(place) = key {
+            next = earlier(next, self.close_if_over(*place, out));
+        }
+        self.deadlines.set(key, next);
+    }
+
+    fn judge(
+        &mut self,
+        rule: &RuleName,
+        subject: &Subject,
+        verdict: Verdict,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) {
+        let open = self
+            .state
+            .watchman
+            .open
+            .values()
+            .find(|alert| alert.rule == *rule && alert.subject == *subject)
+            .map(|alert| alert.no);
+        let Some(settings) = ready.rule(rule) else {
+            return;
+        };
+        match (verdict, open) {
+            (Verdict::Wrong(wrong), Some(no)) => {
+                if let Some(alert) = self.state.watchman.open.get_mut(&no) {
+                    alert.figures = wrong.figures;
+                }
+            }
+            (Verdict::Wrong(wrong), None) => {
+                let finding = Finding { rule: rule.clone(), subject: subject.clone(), wrong };
+                self.found(finding, settings, ready, out);
+            }
+            (Verdict::Fine | Verdict::FineUntil(_), Some(no)) => {
+                if !self.waits_for_an_answer(no) {
+                    self.end_alert(no, subject, ready, out);
+                }
+            }
+            (Verdict::Fine | Verdict::FineUntil(_), None) => {
+                if !self.state.logged.is_empty() {
+                    self.state.logged.remove(&format!("{rule} / {subject}"));
+                }
+            }
+        }
+    }
+
+    /// Signs that built up and faded are no all-clear: a calf that lies wrong may show no more (needs.md
+    /// N99). While she is in no later stage, such an alert stands until somebody has answered.
+    fn waits_for_an_answer(&self, no: AlertNo) -> bool {
+        let Some(alert) = self.state.watchman.open.get(&no) else { return false };
+        let Subject::Dam(animal) = &alert.subject else { return false };
+        let early =
+            self.state.dams.get(animal.as_str()).is_some_and(|dam| {
+                dam.listed && matches!(dam.stage, Stage::Carrying | Stage::First)
+            });
+        let corrected = self.moment.mark.as_ref().is_some_and(|(marked, _)| marked == animal);
+        let counted = matches!(alert.figures, Figures::Counted { .. });
+        counted && early && !corrected && alert.holder().is_none()
+    }
+
+    fn found(&mut self, finding: Finding, rule: &Rule, ready: &Rc<Ready>, out: &mut Out) {
+        let Some(tell) = &rule.tell else {
+            let name = format!("{} / {}", finding.rule, finding.subject);
+            if self.state.logged.insert(name) {
+                out.note(format!("{}: {}", finding.subject, finding.rule));
+            }
+            return;
+        };
+        let rungs = ladder::named(&ready.config, tell).map_or(1, |ladder| ladder.rungs.len());
+        let how = Raising {
+            ladder: tell.clone(),
+            priority: book::priority(rule),
+            first_rung: if rule.loud { rungs.saturating_sub(1) } else { 0 },
+            late: self.late(finding.wrong.since),
+            seed: self.state.seed,
+        };
+        let late = how.late;
+        let no = self.state.watchman.raise(finding, how, self.state.now);
+        let alert = &self.state.watchman.open[&no];
+        let mut text = match &alert.subject {
+            Subject::Dam(_) | Subject::Device(_) => {
+                format!("alert {no} {}: {} {}", alert.code, alert.subject, alert.rule)
+            }
+            Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
+        };
+        if let Some(late) = late {
+            text.push_str(&format!(
+                ", late by {}, we were down",
+                crate::plain::english::span(late)
+            ));
+        }
+        out.note(text);
+        self.follow(vec![Move::Notice(no, "alert.raised")], ready, out);
+    }
+
+    /// How late a finding is because nobody watched when its time came.
+    fn late(&self, since: Moment) -> Option<Span> {
+        let gap = self.state.down?;
+        let late = self.state.now.since(since);
+        (since > gap.from && since <= gap.to && late >= LATE_AFTER).then_some(late)
+    }
+
+    fn end_alert(&mut self, no: AlertNo, subject: &Subject, ready: &Rc<Ready>, out: &mut Out) {
+        let because = self.why_over(no, subject);
+        let by = self.moment.by.clone();
+        let moves = self.state.watchman.over(no, self.state.now, &because, by.as_ref());
+        self.follow(moves, ready, out);
+    }
+
+    /// Why an alert is over: the mark just made, or that what was wrong has passed by itself.
+    fn why_over(&self, no: AlertNo, subject: &Subject) -> String {
+        if let (Subject::Dam(animal), Some((marked, words))) = (subject, &self.moment.mark)
+            && animal == marked
+        {
+            return words.clone();
+        }
+        let figures = self.state.watchman.open.get(&no).map(|alert| &alert.figures);
+        let words = match (subject, figures) {
+            (Subject::Dam(_), Some(Figures::Counted { .. })) => "it has faded",
+            (Subject::Dam(_), _) => "it does not hold any more",
+            (Subject::Device(_), _) => "it is heard again or has come off",
+            (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
+            (Subject::Line(_), _) => "it works again",
+        };
+        words.to_owned()
+    }
+
+    fn drop_rules_taken_out(&mut self, ready: &Rc<Ready>, out: &mut Out) {
+        let gone: Vec<AlertNo> = self
+            .state
+            .watchman
+            .open
+            .values()
+            .filter(|alert| {
+                let rule = ready.rule(&alert.rule).is_none_or(|rule| rule.tell.is_none());
+                rule || !self.is_known(&alert.subject, ready)
+            })
+            .map(|alert| alert.no)
+            .collect();
+        for no in gone {
+            let why = "it was taken out of the settings";
+            let moves = self.state.watchman.over(no, self.state.now, why, None);
+            self.follow(moves, ready, out);
+        }
+    }
+
+    /// Whether the settings still speak of a subject.
+    fn is_known(&self, subject: &Subject, ready: &Ready) -> bool {
+        match subject {
+            Subject::Dam(animal) => {
+                self.state.dams.get(animal.as_str()).is_some_and(|dam| dam.listed)
+            }
+            Subject::Device(device) => self
+                .state
+                .devices
+                .find(device.as_str())
+                .is_some_and(|place| ready.devices().any(|known| known == place)),
+            Subject::Line(line) => self.state.lines.contains_key(line),
+        }
+    }
+
+    /// Lets a dam go at day ten if nothing is open about her; else says when to ask again.
+    fn close_if_over(&mut self, place: u32, out: &mut Out) -> Option<Moment> {
+        let now = self.state.now;
+        let closes = self.state.dams.at(place).1.closes()?;
+        if now < closes {
+            return Some(closes);
+        }
+        let animal = self.state.dams.at(place).0.clone();
+        let open = !self.state.watchman.about(&Subject::Dam(animal.clone())).is_empty();
+        if !open && let Some(moved) = self.state.dams.at_mut(place).enter(Stage::Closed, now) {
+            self.changed(place, moved, now, "ten days after the calf", out);
+        }
+        None
+    }
+
+    /// Turns the moves of an alert into effects.
+    pub(super) fn follow(&mut self, moves: Vec<Move>, ready: &Rc<Ready>, out: &mut Out) {
+        for step in moves {
+            match step {
+                Move::Note(text) => out.note(text),
+                Move::Withdraw(no) => {
+                    if self.state.watchman.sent.lands(no).is_some() {
+                        out.withdraw(no);
+                    }
+                }
+                Move::Notice(alert, kind) => self.notify(alert, kind, ready, out),
+                Move::Tell(telling) => self.tell(&telling, ready, out),
+            }
+        }
+    }
+}
+
+pub(super) fn earlier(one: Option<Moment>, other: Option<Moment>) -> Option<Moment> {
+    match (one, other) {
+        (Some(one), Some(other)) => Some(one.min(other)),
+        (one, other) => one.or(other),
+    }
+}

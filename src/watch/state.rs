@@ -1,0 +1,83 @@
+//! All that must survive a restart, in one value. Everything else is computed from it.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
+use super::event::ClockState;
+use crate::alarm::watchman::Watchman;
+use crate::config::SettingsText;
+use crate::gear::device::Device;
+use crate::gear::line::LineRecord;
+use crate::herd::dam::Dam;
+use crate::plain::bounded::Ring;
+use crate::plain::ids::{Animal, DeviceId, LineName, PersonName};
+use crate::plain::moment::Moment;
+use crate::plain::roster::Roster;
+use crate::talk::letter::MailPlace;
+
+/// Mails remembered by their Message-ID, for the day a mailbox is numbered anew.
+const LETTERS: usize = 500;
+/// Answers remembered per person: the brake on two machines that answer each other.
+const ANSWERS: usize = 20;
+/// Kinds of refusal counted one by one; the rest are counted together.
+const REFUSALS: usize = 500;
+/// A name in them is cut here.
+const REFUSAL_NAME: usize = 120;
+/// Devices remembered; unknown ones come last and are not.
+const DEVICES: usize = 2_000;
+
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    pub now: Moment,
+    pub seed: u64,
+    pub started: Option<Moment>,
+    /// The last time nobody watched.
+    pub down: Option<Gap>,
+    pub clock: ClockState,
+    pub settings: SettingsText,
+    pub dams: Roster<Animal, Dam>,
+    pub devices: Roster<DeviceId, Device>,
+    pub lines: BTreeMap<LineName, LineRecord>,
+    pub watchman: Watchman,
+    pub refusals: BTreeMap<String, u64>,
+    /// How far each mailbox has been read.
+    pub mailboxes: BTreeMap<LineName, MailPlace>,
+    pub letters: Ring<String, LETTERS>,
+    pub answers: BTreeMap<PersonName, Ring<Moment, ANSWERS>>,
+    /// Web receivers that asked never to be called again, and what they said.
+    pub gone: BTreeMap<LineName, String>,
+    /// Findings of rules that only log and have been logged: "rule / subject".
+    pub logged: BTreeSet<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Gap {
+    pub from: Moment,
+    pub to: Moment,
+}
+
+impl State {
+    /// Counts a refusal; says how many there have been if this one is worth a line.
+    pub fn refused(&mut self, kind: &str) -> Option<u64> {
+        let kind = kind.get(..REFUSAL_NAME).unwrap_or(kind);
+        let known = self.refusals.contains_key(kind) || self.refusals.len() < REFUSALS;
+        let kind = if known { kind } else { "other" };
+        let times = self.refusals.entry(kind.to_owned()).or_default();
+        *times += 1;
+        let mut power = 1;
+        while power < *times {
+            power *= 10;
+        }
+        (power == *times).then_some(*times)
+    }
+
+    /// The place of a device, remembered from now on; `None` past the cap.
+    pub fn device(&mut self, id: &DeviceId) -> Option<u32> {
+        if let Some(place) = self.devices.find(id) {
+            return Some(place);
+        }
+        let room = self.devices.len() < DEVICES.max(self.dams.len() * 2);
+        room.then(|| self.devices.place(id))
+    }
+}

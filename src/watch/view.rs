@@ -1,0 +1,158 @@
+//! What readers may see: plain facts about this moment, computed when somebody asks.
+
+use serde::{Deserialize, Serialize};
+
+use super::Watch;
+use crate::alarm::alert::Standing;
+use crate::alarm::ladder;
+use crate::herd::stage::Stage;
+use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName};
+use crate::plain::moment::Moment;
+use crate::talk::wording;
+
+/// Everything on one board.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Board {
+    pub farm: String,
+    pub zone: String,
+    pub now: Moment,
+    pub alerts: Vec<AlertView>,
+    pub dams: Vec<DamView>,
+    pub on_duty: Vec<PersonName>,
+    pub backup: Vec<PersonName>,
+    pub lines: Vec<LineView>,
+    pub devices: Vec<DeviceView>,
+    pub next: Option<NextView>,
+    pub in_flight: usize,
+    pub refusals: Vec<(String, u64)>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AlertView {
+    pub no: AlertNo,
+    pub code: String,
+    pub head: String,
+    pub priority: String,
+    pub raised: Moment,
+    pub holder: Option<PersonName>,
+    /// When the next rung is climbed, or the promise runs out.
+    pub due: Moment,
+    pub told: Vec<PersonName>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DamView {
+    pub animal: Animal,
+    pub name: String,
+    pub group: String,
+    pub stage: Stage,
+    pub since: Option<Moment>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LineView {
+    pub line: LineName,
+    pub up: bool,
+    pub since: Option<Moment>,
+    pub why: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DeviceView {
+    pub device: DeviceId,
+    pub on: Option<Animal>,
+    pub heard: Option<Moment>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NextView {
+    pub at: Moment,
+    pub why: String,
+}
+
+impl Watch {
+    /// The board at the moment of the last step; `None` before there are settings.
+    pub fn view(&self) -> Option<Board> {
+        let ready = self.ready()?;
+        let state = self.state();
+        let config = &ready.config;
+        let duty = ladder::duty(config, state.now);
+        let mut on_duty: Vec<PersonName> =
+            duty.people.into_iter().map(|shift| shift.person).collect();
+        if config.rotas.is_empty() {
+            // Without a rota everybody is on duty.
+            on_duty = ladder::everybody(config, &[]).into_iter().map(|one| one.person).collect();
+        }
+        on_duty.dedup();
+        Some(Board {
+            farm: config.farm.name.clone(),
+            zone: config.farm.zone.name().to_owned(),
+            now: state.now,
+            alerts: self.alert_views(),
+            dams: config
+                .animals
+                .iter()
+                .filter_map(|row| {
+                    let dam = state.dams.get(&row.animal)?;
+                    Some(DamView {
+                        animal: row.animal.clone(),
+                        name: row.name.clone(),
+                        group: row.group.clone(),
+                        stage: dam.stage,
+                        since: dam.entered(dam.stage),
+                    })
+                })
+                .collect(),
+            on_duty,
+            backup: duty.backup,
+            lines: state
+                .lines
+                .iter()
+                .map(|(name, line)| LineView {
+                    line: name.clone(),
+                    up: line.down.is_none() && line.up.is_some(),
+                    since: line.down.as_ref().map(|down| down.since).or(line.up),
+                    why: line.down.as_ref().map_or(String::new(), |down| down.why.clone()),
+                })
+                .collect(),
+            devices: ready
+                .devices()
+                .map(|place| {
+                    let (device, record) = state.devices.at(place);
+                    let on = ready.wearing(place, state.now);
+                    DeviceView {
+                        device: device.clone(),
+                        on: on.map(|on| state.dams.at(on.dam).0.clone()),
+                        heard: record.heard,
+                    }
+                })
+                .collect(),
+            next: self
+                .next_deadline()
+                .map(|next| NextView { at: next.at, why: next.why.words(state) }),
+            in_flight: state.watchman.sent.in_flight().count(),
+            refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
+        })
+    }
+
+    fn alert_views(&self) -> Vec<AlertView> {
+        let Some(ready) = self.ready() else {
+            return Vec::new();
+        };
+        let state = self.state();
+        let views = state.watchman.open.values().map(|alert| AlertView {
+            no: alert.no,
+            code: alert.code.clone(),
+            head: wording::head(&ready.config, alert, state.now),
+            priority: alert.priority.word().to_owned(),
+            raised: alert.raised,
+            holder: alert.holder().cloned(),
+            due: match &alert.standing {
+                Standing::Climbing { next } => *next,
+                Standing::Held { until, .. } => *until,
+            },
+            told: alert.told.keys().cloned().collect(),
+        });
+        views.collect()
+    }
+}
