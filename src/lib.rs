@@ -21,6 +21,7 @@ pub mod alarm;
 pub mod config;
 pub mod gear;
 pub mod herd;
+pub mod journal;
 pub mod plain;
 pub mod replay;
 pub mod rota;
