@@ -22,6 +22,7 @@ pub mod config;
 pub mod gear;
 pub mod herd;
 pub mod journal;
+pub mod line;
 pub mod plain;
 pub mod replay;
 pub mod rota;
