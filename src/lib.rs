@@ -18,11 +18,13 @@
 //! | 10 | `cli` | what the command line can ask for | yes |
 
 pub mod alarm;
+pub mod cli;
 pub mod config;
 pub mod gear;
 pub mod herd;
 pub mod journal;
 pub mod line;
+pub mod live;
 pub mod plain;
 pub mod replay;
 pub mod rota;

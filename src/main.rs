@@ -1,2 +1,7 @@
 //! Hands the command line over and exits with what comes back.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    lowbell::cli::main()
+}

@@ -1,0 +1,164 @@
+//! Row 10. What the command line can ask for: one file a command.
+
+#![expect(clippy::print_stderr, reason = "the command line is where the program speaks")]
+
+/// Prints a line; whoever listened may have gone (`| head`), and that is no fault of ours.
+macro_rules! say {
+    ($($words:tt)*) => {{
+        use std::io::Write as _;
+        let _ = writeln!(std::io::stdout(), $($words)*);
+    }};
+}
+
+pub mod answer;
+pub mod check;
+pub mod demo;
+pub mod diary;
+pub mod replay;
+pub mod rota;
+pub mod run;
+pub mod status;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::config::{Config, SettingsText};
+use crate::live::settings::{self, Place};
+
+/// The night watch of a calving season.
+///
+/// Lowbell hears sensors and people, keeps the clock of every dam that has begun, and calls one
+/// person after another until somebody answers. It does not replace your vet or your own eyes;
+/// follow local rules.
+#[derive(Parser)]
+#[command(version, about, long_about, max_term_width = 90)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Watch the herd until stopped
+    Run(run::Args),
+    /// Say every fault in the settings, and what they leave uncovered
+    Check(check::Args),
+    /// Show what is open, who is on duty and what comes next
+    Status(status::Args),
+    /// Print what happened, one line each
+    Diary(diary::Args),
+    /// Run a journal through the watch again and compare
+    Replay(replay::Args),
+    /// Say who is on duty at a moment
+    Rota(rota::Args),
+    /// Answer an alert from this machine
+    Answer(answer::AnswerArgs),
+    /// Note what was seen of a dam
+    Mark(answer::MarkArgs),
+    /// Show an invented farm's night, sped up, with nothing to set up
+    Demo(demo::Args),
+}
+
+/// Where the farm's settings are.
+#[derive(clap::Args, Clone)]
+pub struct Farm {
+    /// The farm's settings
+    #[arg(value_name = "FARM.TOML", default_value = "farm.toml")]
+    pub farm: PathBuf,
+}
+
+/// The same, where the command has words of its own in front.
+#[derive(clap::Args, Clone)]
+pub struct FarmOption {
+    /// The farm's settings
+    #[arg(long, value_name = "FARM.TOML", default_value = "farm.toml")]
+    pub farm: PathBuf,
+}
+
+/// How a command ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    Done,
+    Failed,
+    /// The settings are wrong: trying again will not help (systemd is told not to).
+    BadSettings,
+}
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> Self {
+        Self::from(match end {
+            End::Done => 0,
+            End::Failed => 1,
+            End::BadSettings => 78,
+        })
+    }
+}
+
+/// Reads the command line and does what it asks.
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    // Two providers in one process would panic at the first handshake; this is the only one.
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    let end = match cli.command {
+        Command::Run(args) => run::run(&args),
+        Command::Check(args) => check::run(&args),
+        Command::Status(args) => status::run(&args),
+        Command::Diary(args) => diary::run(&args),
+        Command::Replay(args) => replay::run(&args),
+        Command::Rota(args) => rota::run(&args),
+        Command::Answer(args) => answer::answer(&args),
+        Command::Mark(args) => answer::mark(&args),
+        Command::Demo(args) => demo::run(&args),
+    };
+    match end {
+        Ok(end) => end.into(),
+        Err(why) => {
+            eprintln!("lowbell: {why}");
+            End::Failed.into()
+        }
+    }
+}
+
+/// The settings and what they say, or the end of the command with every fault printed.
+struct Loaded {
+    place: Place,
+    text: SettingsText,
+    config: Config,
+}
+
+fn load(farm: &std::path::Path) -> Result<Result<Loaded, End>, String> {
+    let place = Place::new(farm);
+    let text = match place.read() {
+        Ok(text) => text,
+        Err(why) => {
+            eprintln!("lowbell: {why}");
+            return Ok(Err(End::BadSettings));
+        }
+    };
+    let parsed = crate::config::parse(&text);
+    match parsed.config {
+        Some(config) => Ok(Ok(Loaded { place, text, config })),
+        None => {
+            eprintln!("{}", settings::faults(&text, &parsed.faults));
+            eprintln!("lowbell: these settings cannot be used; `lowbell check` says the same");
+            Ok(Err(End::BadSettings))
+        }
+    }
+}
+
+impl Loaded {
+    fn data(&self) -> PathBuf {
+        self.place.base().join(&self.config.farm.data)
+    }
+}
+
+/// A small runtime on this thread alone.
+fn runtime() -> Result<tokio::runtime::Runtime, String> {
+    tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .max_blocking_threads(8)
+        .build()
+        .map_err(|why| format!("cannot begin: {why}"))
+}

@@ -1,0 +1,110 @@
+//! `lowbell status`: what is open, who is on duty, what comes next.
+
+use super::{End, Farm, load, runtime};
+use crate::herd::stage::Stage;
+use crate::live::socket::{self, Question, Reply};
+use crate::plain::english;
+use crate::plain::ids::PersonName;
+use crate::plain::moment::Moment;
+use crate::plain::zone::Zone;
+use crate::watch::view::{AlertView, Board, DamView, LineView};
+
+#[derive(clap::Args)]
+pub struct Args {
+    #[command(flatten)]
+    farm: Farm,
+    /// Print the whole board as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+pub(super) fn run(args: &Args) -> Result<End, String> {
+    let loaded = match load(&args.farm.farm)? {
+        Ok(loaded) => loaded,
+        Err(end) => return Ok(end),
+    };
+    match runtime()?.block_on(socket::ask(&loaded.data(), &Question::Board))? {
+        Reply::Board(Some(board)) if args.json => {
+            say!("{}", serde_json::to_string_pretty(&board).map_err(|why| why.to_string())?);
+            Ok(End::Done)
+        }
+        Reply::Board(Some(board)) => {
+            say!("{}", page(&board, &loaded.config.farm.zone).trim_end());
+            Ok(End::Done)
+        }
+        Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
+        Reply::Wrong { why } => Err(why),
+        Reply::Said { .. } => Err("the watch answered something else".to_owned()),
+    }
+}
+
+/// The board as a page of text.
+fn page(board: &Board, zone: &Zone) -> String {
+    let mut page = format!("{}, {}\n", board.farm, zone.date_and_clock(board.now));
+    page.push_str(&format!(
+        "On duty: {}. Backup: {}.\n",
+        names(&board.on_duty),
+        names(&board.backup)
+    ));
+    if board.alerts.is_empty() {
+        page.push_str("No alert is open.\n");
+    }
+    board.alerts.iter().for_each(|alert| page.push_str(&alert_line(alert, zone)));
+    let begun = |dam: &&DamView| !matches!(dam.stage, Stage::Carrying | Stage::Closed);
+    board.dams.iter().filter(begun).for_each(|dam| page.push_str(&dam_line(dam, board.now, zone)));
+    let carrying = board.dams.iter().filter(|dam| dam.stage == Stage::Carrying).count();
+    page.push_str(&format!("{carrying} of {} dams are carrying.\n", board.dams.len()));
+    board.lines.iter().for_each(|line| page.push_str(&line_line(line, zone)));
+    let silent = board.devices.iter().filter(|device| device.heard.is_none()).count();
+    if silent > 0 {
+        page.push_str(&format!("{silent} of {} devices were never heard.\n", board.devices.len()));
+    }
+    if board.in_flight > 0 {
+        let messages = english::many(board.in_flight, "message is", "messages are");
+        page.push_str(&format!("{messages} on the way.\n"));
+    }
+    for (kind, times) in &board.refusals {
+        let times = usize::try_from(*times).unwrap_or(usize::MAX);
+        let times = english::many(times, "time", "times");
+        page.push_str(&format!("Refused {times}: {kind}.\n"));
+    }
+    if let Some(next) = &board.next {
+        page.push_str(&format!("Next: {} at {}.\n", next.why, zone.date_and_clock(next.at)));
+    }
+    page
+}
+
+fn alert_line(alert: &AlertView, zone: &Zone) -> String {
+    let due = zone.clock(alert.due);
+    let standing = match &alert.holder {
+        Some(holder) => format!("{holder} has it until {due}"),
+        None => format!("told {}; the next call is at {due}", names(&alert.told)),
+    };
+    format!("Alert {} ({}): {}. {standing}.\n", alert.no, alert.priority, alert.head)
+}
+
+fn dam_line(dam: &DamView, now: Moment, zone: &Zone) -> String {
+    let since = dam.since.map_or(String::new(), |since| {
+        format!(" since {} ({})", zone.clock(since), english::span(now.since(since)))
+    });
+    let called = if dam.name.is_empty() { String::new() } else { format!(" {}", dam.name) };
+    let place = if dam.group.is_empty() { String::new() } else { format!(" in {}", dam.group) };
+    format!("Dam {}{called}{place}: {}{since}.\n", dam.animal, dam.stage.phrase())
+}
+
+fn line_line(line: &LineView, zone: &Zone) -> String {
+    let since =
+        line.since.map_or(String::new(), |since| format!(" since {}", zone.date_and_clock(since)));
+    let state = match (line.up, line.why.is_empty()) {
+        (true, _) => "up",
+        (false, true) => "not heard from yet",
+        (false, false) => "down",
+    };
+    let why = if line.why.is_empty() { String::new() } else { format!(": {}", line.why) };
+    format!("Line {}: {state}{since}{why}.\n", line.line)
+}
+
+fn names(people: &[PersonName]) -> String {
+    let names: Vec<&str> = people.iter().map(PersonName::as_str).collect();
+    if names.is_empty() { "nobody".to_owned() } else { english::list(&names) }
+}

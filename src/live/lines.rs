@@ -1,0 +1,152 @@
+//! Starts the lines that the settings name, and starts them anew when the settings change.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use tokio::sync::{mpsc, watch};
+use tokio::task::JoinHandle;
+
+use super::outbox::Outbox;
+use crate::config::Config;
+use crate::config::farm::{Broker, BrokerWay};
+use crate::config::lines::{Line, Way};
+use crate::line::{Arrival, broker, imap, mqtt};
+use crate::plain::ids::LineName;
+use crate::sensor::topic::Filter;
+use crate::watch::BROKER;
+use crate::watch::event::{Event, LineNews, LineState};
+use crate::watch::state::State;
+
+/// Everything that runs beside the loop.
+pub struct Lines {
+    base: PathBuf,
+    credentials: Option<PathBuf>,
+    arrivals: mpsc::Sender<Arrival>,
+    /// What is running, to see whether new settings change it.
+    broker: Option<(Broker, Vec<String>)>,
+    lines: Vec<Line>,
+    stop: watch::Sender<bool>,
+    tasks: Vec<JoinHandle<()>>,
+}
+
+impl Lines {
+    pub fn new(base: &Path, credentials: Option<PathBuf>, arrivals: mpsc::Sender<Arrival>) -> Self {
+        Self {
+            base: base.to_owned(),
+            credentials,
+            arrivals,
+            broker: None,
+            lines: Vec::new(),
+            stop: watch::Sender::new(false),
+            tasks: Vec::new(),
+        }
+    }
+
+    /// Brings what runs into line with the settings; the new outbox, if anything changed.
+    pub async fn follow(&mut self, config: &Config, state: &State) -> Option<Outbox> {
+        let filters = filters(config);
+        let broker = Some((config.broker.clone(), filters.clone()));
+        if self.broker == broker && self.lines == config.lines {
+            return None;
+        }
+        self.stop().await;
+        self.stop = watch::Sender::new(false);
+        self.broker = broker;
+        self.lines = config.lines.clone();
+        self.start_broker(config, filters, state);
+        for line in &config.lines {
+            if let Way::Imap(way) = &line.way {
+                let task = imap::run(
+                    line.name.clone(),
+                    way.clone(),
+                    self.base.clone(),
+                    self.credentials.clone(),
+                    state.mailboxes.get(&line.name).cloned(),
+                    self.arrivals.clone(),
+                    self.stop.subscribe(),
+                );
+                self.tasks.push(tokio::spawn(task));
+            }
+        }
+        let down =
+            |line: &Line| state.lines.get(&line.name).is_some_and(|record| record.down.is_some());
+        let (base, credentials) = (&self.base, self.credentials.as_deref());
+        Some(Outbox::new(&config.lines, base, credentials, down, self.arrivals.clone()))
+    }
+
+    /// Stops everything that was started and waits until it has, though not for ever: a line may be
+    /// waiting for room in the very channel that is not emptied meanwhile.
+    pub async fn stop(&mut self) {
+        self.stop.send_replace(true);
+        for mut task in self.tasks.drain(..) {
+            match tokio::time::timeout(STOP_WITHIN, &mut task).await {
+                Ok(Ok(())) => {}
+                Ok(Err(_)) => tracing::warn!("a line ended badly"),
+                Err(_) => task.abort(),
+            }
+        }
+    }
+
+    fn start_broker(&mut self, config: &Config, filters: Vec<String>, state: &State) {
+        let (arrivals, stop) = (self.arrivals.clone(), self.stop.subscribe());
+        let task = match &config.broker.way {
+            BrokerWay::BuiltIn { address } => tokio::spawn(be_the_broker(*address, arrivals, stop)),
+            BrokerWay::Url { .. } => {
+                let known = state.lines.get(BROKER).is_some_and(|broker| broker.met);
+                let (base, credentials) = (self.base.clone(), self.credentials.clone());
+                let broker = config.broker.clone();
+                tokio::spawn(mqtt::run(broker, filters, base, credentials, known, arrivals, stop))
+            }
+        };
+        self.tasks.push(task);
+    }
+}
+
+/// A line that has not stopped by then is cut off.
+const STOP_WITHIN: Duration = Duration::from_secs(5);
+/// How long until a port that was taken is tried again.
+const PORT_AGAIN: Duration = Duration::from_secs(10);
+
+/// The built-in broker, begun again until it can begin: a port that is taken must not keep the rest
+/// of the watch from its work.
+async fn be_the_broker(
+    address: std::net::SocketAddr,
+    arrivals: mpsc::Sender<Arrival>,
+    mut stop: watch::Receiver<bool>,
+) {
+    let mut told = false;
+    loop {
+        match broker::start(address, arrivals.clone()).await {
+            Ok(running) => {
+                // The sender is gone only when the program ends.
+                let _ = stop.wait_for(|stop| *stop).await;
+                running.shutdown().await;
+                return;
+            }
+            Err(why) if !told => {
+                told = true;
+                let news = LineNews::Down { why };
+                let event = Event::Line(LineState { line: LineName::new(BROKER), news });
+                let _ = arrivals.send(Arrival::plain(event)).await;
+            }
+            Err(_) => {}
+        }
+        let stopped = tokio::time::timeout(PORT_AGAIN, stop.wait_for(|stop| *stop)).await;
+        if stopped.is_ok() {
+            return;
+        }
+    }
+}
+
+/// The MQTT filters to subscribe to: every sensor's, and the one for people's words.
+fn filters(config: &Config) -> Vec<String> {
+    let written = config.sensors.iter().map(|sensor| sensor.topic.as_str());
+    let mut filters: Vec<String> = written
+        .chain(config.broker.answers.as_deref())
+        .filter_map(|written| Filter::parse(written).ok())
+        .map(|filter| filter.mqtt())
+        .collect();
+    filters.sort();
+    filters.dedup();
+    filters
+}

@@ -1,0 +1,13 @@
+//! Row 9. The live watch: waits, writes the journal, and only then lets anything leave.
+
+pub mod aside;
+pub mod clock;
+pub mod doors;
+pub mod lines;
+pub mod night;
+pub mod outbox;
+pub mod pending;
+pub mod plan;
+pub mod settings;
+pub mod socket;
+pub mod systemd;

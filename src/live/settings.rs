@@ -1,0 +1,77 @@
+//! Reads the farm's settings from their files, and notices when they change.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use crate::config::{self, NamedText, SettingsText};
+
+/// A settings file larger than this is not one.
+const FILE_MAX: u64 = 8 * 1024 * 1024;
+
+/// The rules that a farm has without naming any.
+const SHIPPED: &str = "rules/calving.toml";
+
+/// Where a farm's settings lie.
+#[derive(Clone, Debug)]
+pub struct Place {
+    pub farm_toml: PathBuf,
+}
+
+impl Place {
+    pub fn new(farm_toml: &Path) -> Self {
+        Self { farm_toml: farm_toml.to_owned() }
+    }
+
+    /// The folder that every file named in the settings is relative to.
+    pub fn base(&self) -> PathBuf {
+        let parent = self.farm_toml.parent().unwrap_or(Path::new(""));
+        if parent.as_os_str().is_empty() { PathBuf::from(".") } else { parent.to_owned() }
+    }
+
+    /// Reads `farm.toml` and what it names. A file that is missing is left out: the parser says so
+    /// at the place that names it.
+    ///
+    /// # Errors
+    /// Says which file could not be read and why.
+    pub fn read(&self) -> Result<SettingsText, String> {
+        let text = read(&self.farm_toml)?;
+        let name = self
+            .farm_toml
+            .file_name()
+            .map_or_else(|| "farm.toml".to_owned(), |name| name.to_string_lossy().into_owned());
+        let mut files = vec![NamedText { name, text }];
+        let mut wanted = config::wanted(&files[0].text);
+        if !wanted.iter().any(|name| name == SHIPPED) {
+            wanted.push(SHIPPED.to_owned());
+        }
+        for name in wanted {
+            let path = self.base().join(&name);
+            if path.exists() {
+                files.push(NamedText { text: read(&path)?, name });
+            } else if let Some(text) = config::shipped(&name) {
+                // Into the journal with it: another version's rules must not change this night.
+                files.push(NamedText { text: text.to_owned(), name });
+            }
+        }
+        Ok(SettingsText { files })
+    }
+}
+
+/// Every fault, as a person reads it.
+pub fn faults(settings: &SettingsText, faults: &[config::fault::Fault]) -> String {
+    let source = |name: &str| {
+        settings.files.iter().find(|file| file.name == name).map_or("", |file| file.text.as_str())
+    };
+    let rendered: Vec<String> =
+        faults.iter().map(|fault| fault.render(source(&fault.file))).collect();
+    rendered.join("\n")
+}
+
+fn read(path: &Path) -> Result<String, String> {
+    let shown = path.display();
+    let size = fs::metadata(path).map_err(|why| format!("cannot read {shown}: {why}"))?.len();
+    if size > FILE_MAX {
+        return Err(format!("{shown} is larger than 8 MiB; that is no settings file"));
+    }
+    fs::read_to_string(path).map_err(|why| format!("cannot read {shown}: {why}"))
+}
