@@ -30,5 +30,6 @@ pub mod replay;
 pub mod rota;
 pub mod rules;
 pub mod sensor;
+pub mod sim;
 pub mod talk;
 pub mod watch;

@@ -1,0 +1,185 @@
+//! One dam as the evidence has her, kept by a second, simpler hand than the herd's own.
+
+use std::collections::BTreeMap;
+
+use super::limits::{self, Began, Clock};
+use crate::herd::sign::Mark;
+use crate::herd::stage::Stage;
+use crate::plain::moment::{Moment, Span};
+
+#[derive(Clone)]
+pub(super) struct DamFacts {
+    heifer: bool,
+    pub(super) stage: Stage,
+    entered: BTreeMap<Stage, Moment>,
+    marks: BTreeMap<Mark, (Moment, Moment)>,
+    /// By the time that the message carried: when it counts, and how many.
+    counts: BTreeMap<Moment, (Moment, u32)>,
+    cleared: Option<Moment>,
+    /// When anything about her last came in: before that nobody could know.
+    pub(super) told: Moment,
+}
+
+impl DamFacts {
+    /// `false` if it cannot be so.
+    pub(super) fn mark(&mut self, mark: Mark, at: Moment, now: Moment) -> bool {
+        if mark == Mark::FalseAlarm {
+            return self.taken_back(at, now);
+        }
+        let unborn = !self.marks.contains_key(&Mark::Calf);
+        if self.cleared.is_some_and(|cleared| at <= cleared) || (mark == Mark::Placenta && unborn) {
+            return false;
+        }
+        self.told = now;
+        if matches!(mark, Mark::Sucked | Mark::Colostrum) && unborn {
+            self.marks.insert(Mark::Calf, (at, at));
+        }
+        let (first, last) = self.marks.entry(mark).or_insert((at, at));
+        (*first, *last) = ((*first).min(at), (*last).max(at));
+        self.proves(mark, at);
+        true
+    }
+
+    fn proves(&mut self, mark: Mark, at: Moment) {
+        match mark {
+            Mark::TailRaised | Mark::Restless => self.enters(Stage::First, at),
+            Mark::WaterBag | Mark::Feet | Mark::Nose | Mark::Progress => {
+                self.enters(Stage::Second, at)
+            }
+            Mark::Calf | Mark::SecondCalf | Mark::Sucked | Mark::Colostrum => {
+                self.enters(Stage::Third, at)
+            }
+            Mark::Placenta => self.enters(Stage::Recovering, at),
+            Mark::DamDead => self.enters(Stage::Closed, at),
+            Mark::Up
+            | Mark::Temperature
+            | Mark::Treated
+            | Mark::Helped
+            | Mark::Vet
+            | Mark::CalfDead
+            | Mark::Seen
+            | Mark::FalseAlarm => {}
+        }
+    }
+
+    pub(super) fn carrying(heifer: bool) -> Self {
+        Self {
+            heifer,
+            stage: Stage::Carrying,
+            entered: BTreeMap::new(),
+            marks: BTreeMap::new(),
+            counts: BTreeMap::new(),
+            cleared: None,
+            told: Moment::default(),
+        }
+    }
+
+    pub(super) fn enters(&mut self, stage: Stage, at: Moment) {
+        // Told late it is history, unless it would put an early stage behind a later one.
+        let fits = self.entered.get(&self.stage).is_some_and(|now| at <= *now);
+        if self.stage <= stage || fits {
+            let since = self.entered.entry(stage).or_insert(at);
+            *since = (*since).min(at);
+        }
+        self.stage = self.stage.max(stage);
+    }
+
+    /// A person takes the latest stage back; not what somebody has noted after that.
+    fn taken_back(&mut self, at: Moment, now: Moment) -> bool {
+        let noted = self.marks.values().map(|(_, last)| last).chain(self.entered.values());
+        if noted.into_iter().any(|moment| *moment > at) {
+            return false;
+        }
+        let unsaid: &[Mark] = match self.stage {
+            Stage::Carrying | Stage::First | Stage::Second => {
+                *self = Self { cleared: Some(at), told: now, ..Self::carrying(self.heifer) };
+                return true;
+            }
+            Stage::Third => &limits::OF_A_BIRTH,
+            Stage::Recovering => &[Mark::Placenta],
+            Stage::Closed => &[Mark::DamDead],
+        };
+        self.marks.retain(|mark, _| !unsaid.contains(mark));
+        self.entered.remove(&self.stage);
+        self.stage = self.entered.keys().next_back().copied().unwrap_or(Stage::Carrying);
+        self.told = now;
+        let noted: Vec<(Mark, Moment)> =
+            self.marks.iter().map(|(mark, (first, _))| (*mark, *first)).collect();
+        for (mark, at) in noted {
+            self.proves(mark, at);
+        }
+        true
+    }
+
+    pub(super) fn count(&mut self, n: u32, at: Moment, now: Moment) {
+        // Nothing has happened later than now, whatever the collar's clock says.
+        let when = at.min(now);
+        if self.cleared.is_some_and(|cleared| when <= cleared) {
+            return;
+        }
+        // Every collar here sends its own time: the same time again is the same message again.
+        self.counts.entry(at).or_insert((when, n));
+        self.told = now;
+        let old = now - Span::hours(26);
+        while self.counts.first_key_value().is_some_and(|(at, _)| *at < old) {
+            self.counts.pop_first();
+        }
+    }
+
+    /// Since when the contractions of the last hour have been too many, if they are now.
+    pub(super) fn building(&self, now: Moment) -> Option<Moment> {
+        if !limits::BUILDING_IN.contains(&self.stage) {
+            return None;
+        }
+        let last = self.counts.values().map(|(when, _)| *when).max();
+        if last.is_none_or(|last| last <= now - limits::BUILDING_OVER)
+            || self.within(now) < limits::BUILDING_AT
+        {
+            return None;
+        }
+        let mut recent: Vec<Moment> = self
+            .counts
+            .values()
+            .map(|(when, _)| *when)
+            .filter(|when| *when > now - limits::BUILDING_OVER && *when <= now)
+            .collect();
+        recent.sort();
+        recent.into_iter().find(|when| self.within(*when) >= limits::BUILDING_AT)
+    }
+
+    pub(super) fn settle(&mut self, now: Moment) {
+        if let Some(since) = self.building(now) {
+            self.enters(Stage::First, since);
+        }
+    }
+
+    pub(super) fn ten_days_are_over(&self, now: Moment) -> bool {
+        let calf = self.marks.get(&Mark::Calf);
+        self.stage == Stage::Recovering
+            && calf.is_some_and(|(first, _)| *first + limits::LET_GO_AFTER_CALF <= now)
+    }
+
+    /// Contractions of the hour up to a moment.
+    fn within(&self, at: Moment) -> u64 {
+        let hour = |when: Moment| when > at - limits::BUILDING_OVER && when <= at;
+        self.counts.values().filter(|(when, _)| hour(*when)).map(|(_, n)| u64::from(*n)).sum()
+    }
+
+    /// When this clock runs out, if it runs.
+    pub(super) fn due(&self, clock: &Clock) -> Option<Moment> {
+        if !clock.stages.contains(&self.stage)
+            || clock.until.iter().any(|mark| self.marks.contains_key(mark))
+        {
+            return None;
+        }
+        let of = |marks: &[Mark]| -> Vec<(Moment, Moment)> {
+            marks.iter().filter_map(|mark| self.marks.get(mark)).copied().collect()
+        };
+        let began = match &clock.began {
+            Began::Entered(stage) => self.entered.get(stage).copied(),
+            Began::First(marks) => of(marks).into_iter().map(|(first, _)| first).min(),
+            Began::Last(marks) => of(marks).into_iter().map(|(_, last)| last).max(),
+        }?;
+        Some(began + if self.heifer { clock.heifer } else { clock.cow })
+    }
+}

@@ -1,0 +1,123 @@
+//! What the shipped rules promise, written down a second time and by hand, so that the watch is not
+//! measured with its own yardstick. If a shipped rule changes, this must be changed with it.
+
+use crate::herd::sign::Mark;
+use crate::herd::stage::Stage;
+use crate::plain::moment::Span;
+
+/// A clock about a dam: wrong from `limit` after it began, while she is in one of the stages.
+pub(super) struct Clock {
+    pub(super) rule: &'static str,
+    pub(super) began: Began,
+    pub(super) stages: &'static [Stage],
+    pub(super) until: &'static [Mark],
+    pub(super) cow: Span,
+    pub(super) heifer: Span,
+}
+
+pub(super) enum Began {
+    /// When she entered this stage.
+    Entered(Stage),
+    /// The earliest of these marks.
+    First(&'static [Mark]),
+    /// The latest of these marks.
+    Last(&'static [Mark]),
+}
+
+const SECOND: &[Mark] = &[Mark::WaterBag, Mark::Feet, Mark::Nose, Mark::Progress];
+const AFTER: &[Stage] = &[Stage::Third, Stage::Recovering];
+
+pub(super) const CLOCKS: &[Clock] = &[
+    // facts.md S2-02, S2-03.
+    Clock {
+        rule: "second stage too long",
+        began: Began::Entered(Stage::Second),
+        stages: &[Stage::Second],
+        until: &[],
+        cow: Span::minutes(30),
+        heifer: Span::minutes(60),
+    },
+    // facts.md S2-05.
+    Clock {
+        rule: "second stage far too long",
+        began: Began::Entered(Stage::Second),
+        stages: &[Stage::Second],
+        until: &[],
+        cow: Span::minutes(70),
+        heifer: Span::minutes(70),
+    },
+    // Between facts.md S2-15 and S2-18.
+    Clock {
+        rule: "no progress in second stage",
+        began: Began::Last(SECOND),
+        stages: &[Stage::Second],
+        until: &[],
+        cow: Span::minutes(20),
+        heifer: Span::minutes(20),
+    },
+    // facts.md S1-05.
+    Clock {
+        rule: "first stage stalled",
+        began: Began::Entered(Stage::First),
+        stages: &[Stage::First],
+        until: &[],
+        cow: Span::hours(6),
+        heifer: Span::hours(8),
+    },
+    // facts.md S3-03.
+    Clock {
+        rule: "placenta not passed",
+        began: Began::First(&[Mark::Calf]),
+        stages: AFTER,
+        until: &[Mark::Placenta],
+        cow: Span::hours(12),
+        heifer: Span::hours(12),
+    },
+    // facts.md C-07.
+    Clock {
+        rule: "calf not sucked",
+        began: Began::First(&[Mark::Calf]),
+        stages: AFTER,
+        until: &[Mark::Sucked, Mark::Colostrum, Mark::CalfDead],
+        cow: Span::hours(2),
+        heifer: Span::hours(2),
+    },
+    // facts.md I-10.
+    Clock {
+        rule: "calf still not sucked",
+        began: Began::First(&[Mark::Calf]),
+        stages: AFTER,
+        until: &[Mark::Sucked, Mark::Colostrum, Mark::CalfDead],
+        cow: Span::hours(6),
+        heifer: Span::hours(6),
+    },
+];
+
+/// Contractions within an hour that mean she is building up (common practice, no source).
+pub(super) const BUILDING: &str = "contractions building";
+pub(super) const BUILDING_AT: u64 = 8;
+pub(super) const BUILDING_OVER: Span = Span::hours(1);
+pub(super) const BUILDING_IN: &[Stage] = &[Stage::Carrying, Stage::First];
+
+pub(super) const SILENT: &str = "sensor silent";
+pub(super) const SILENT_AFTER: Span = Span::minutes(45);
+/// A device may miss this many of its own beats.
+pub(super) const SILENT_BEATS: i64 = 3;
+
+pub(super) const LINE_DOWN: &str = "line down";
+pub(super) const LINE_DOWN_AFTER: Span = Span::minutes(5);
+pub(super) const JOURNAL_STUCK: &str = "journal stuck";
+pub(super) const JOURNAL_STUCK_AFTER: Span = Span::minutes(1);
+pub(super) const SESSION_LOST: &str = "session lost";
+pub(super) const SESSION_LOST_FOR: Span = Span::hours(1);
+pub(super) const REFUSED: &str = "subscription refused";
+
+/// What is said of a birth, and is unsaid with it.
+pub(super) const OF_A_BIRTH: [Mark; 6] =
+    [Mark::Calf, Mark::SecondCalf, Mark::Up, Mark::Sucked, Mark::Colostrum, Mark::CalfDead];
+
+/// A line that was away for less was not away, as far as silence goes.
+pub(super) const FLAP: Span = Span::minutes(1);
+
+/// She is let go so long after the calf (common practice, no source).
+pub(super) const LET_GO_AFTER_CALF: Span = Span::days(10);
