@@ -1,0 +1,310 @@
+//! Settings: what is written arrives where it belongs, and what is left out has its default.
+
+use std::fs;
+use std::path::Path;
+
+use jiff::civil::{Weekday, date, time};
+
+use lowbell::config::farm::{BrokerWay, MqttVersion};
+use lowbell::config::lines::{Escape, Security, Server, Way};
+use lowbell::config::people::{Call, Change, Part};
+use lowbell::config::rules::{Condition, From, Harm, Onset, Trouble};
+use lowbell::config::sensors::{Form, ReadKind, TimeAt, TimeForm};
+use lowbell::config::{Config, NamedText, SettingsText, parse};
+use lowbell::plain::ids::{Animal, PersonName};
+use lowbell::plain::moment::{Moment, Span};
+
+fn read(folder: &str, name: &str) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder).join(name);
+    fs::read_to_string(path).unwrap()
+}
+
+fn config(farm_toml: String, herd_csv: String) -> Config {
+    let file = |name: &str, text| NamedText { name: name.to_owned(), text };
+    let parsed = parse(&SettingsText {
+        files: vec![file("farm.toml", farm_toml), file("herd.csv", herd_csv)],
+    });
+    let faults = format!("{:#?}", parsed.faults);
+    parsed.config.expect(&faults)
+}
+
+/// The documented example.
+fn example() -> Config {
+    config(read("config", "farm.toml"), read("config", "herd.csv"))
+}
+
+/// The least a farm can say.
+fn the_least() -> Config {
+    least("", "")
+}
+
+/// The least a farm can say, with one text in place of another.
+fn least(from: &str, to: &str) -> Config {
+    let text = read("tests/configs", "least.toml");
+    assert!(text.contains(from), "{from}");
+    config(text.replace(from, to), read("tests/configs", "herd.csv"))
+}
+
+fn way(config: &Config, name: &str) -> Way {
+    let mut lines = config.lines.iter();
+    let line = lines.find(|line| line.name.as_str() == name).unwrap();
+    line.way.clone()
+}
+
+fn server(config: &Config, name: &str) -> Server {
+    match way(config, name) {
+        Way::Smtp(smtp) => smtp.server,
+        Way::Imap(imap) => imap.server,
+        other @ (Way::SmsHttp(_) | Way::Webhook(_) | Way::NotYet { .. }) => {
+            panic!("no server: {other:?}")
+        }
+    }
+}
+
+fn names(people: &[PersonName]) -> Vec<&str> {
+    people.iter().map(PersonName::as_str).collect()
+}
+
+#[test]
+fn a_brokers_address_gives_host_port_and_tls() {
+    for (url, host, port, tls) in [
+        ("mqtt://127.0.0.1", "127.0.0.1", 1883, false),
+        ("mqtts://broker.hollowbank.example/", "broker.hollowbank.example", 8883, true),
+        ("mqtt://[::1]:1884", "::1", 1884, false),
+    ] {
+        let config = least("mqtt://127.0.0.1", url);
+        let expected = BrokerWay::Url { host: host.to_owned(), port, tls };
+        assert_eq!(config.broker.way, expected, "{url}");
+    }
+    let config = least("url = \"mqtt://127.0.0.1\"", "built-in = \"127.0.0.2:1884\"");
+    let expected = BrokerWay::BuiltIn { address: "127.0.0.2:1884".parse().unwrap() };
+    assert_eq!(config.broker.way, expected);
+}
+
+#[test]
+fn a_broker_has_its_defaults_and_its_own_values() {
+    let broker = the_least().broker;
+    assert_eq!(broker.version, MqttVersion::Five);
+    assert_eq!((broker.user, broker.password_file, broker.ca), (None, None, None));
+    assert_eq!(broker.client_id, "lowbell-hollowbank");
+    assert_eq!(broker.keep_alive, Span::seconds(30));
+    assert_eq!(broker.answers.as_deref(), Some("lowbell/answer/{person}"));
+    assert_eq!(broker.group, Span::seconds(20));
+    let more = "mqtts://127.0.0.1\"\nversion = \"3.1.1\"\nuser = \"u\"\npassword-file = \"p\"\nca = \"c\"\nclient-id = \"i\"\nkeep-alive = \"5s\"\nanswers = \"a/{person}/#\"\ngroup = \"0s";
+    let broker = least("mqtt://127.0.0.1", more).broker;
+    assert_eq!(broker.version, MqttVersion::ThreeOneOne);
+    let texts = [broker.user, broker.password_file, broker.ca, broker.answers];
+    assert_eq!(texts.map(Option::unwrap), ["u", "p", "c", "a/{person}/#"]);
+    assert_eq!(broker.client_id, "i");
+    assert_eq!((broker.keep_alive, broker.group), (Span::seconds(5), Span::ZERO));
+}
+
+#[test]
+fn a_mail_server_is_spoken_to_as_its_address_says() {
+    for (url, port, security) in [
+        ("smtp://127.0.0.1", 25, Security::Plain),
+        ("smtp://localhost:2525", 2525, Security::Plain),
+        ("smtp://mail.hollowbank.example:587", 587, Security::StartTls),
+        ("smtp://192.168.1.4", 25, Security::StartTls),
+        ("smtps://mail.hollowbank.example", 465, Security::Tls),
+    ] {
+        let server = server(&least("smtp://127.0.0.1", url), "mail");
+        assert_eq!((server.port, server.security), (port, security), "{url}");
+    }
+    for (url, port, security) in [
+        ("imaps://mail.hollowbank.example", 993, Security::Tls),
+        ("imaps://mail.hollowbank.example:1993", 1993, Security::Tls),
+        ("imap://127.0.0.1", 143, Security::Plain),
+    ] {
+        let server = server(&least("imaps://mail.hollowbank.example", url), "answers");
+        assert_eq!((server.port, server.security), (port, security), "{url}");
+    }
+}
+
+#[test]
+fn mail_lines_have_their_defaults() {
+    let config = the_least();
+    let Way::Smtp(smtp) = way(&config, "mail") else {
+        panic!("smtp");
+    };
+    assert_eq!(smtp.from, "lowbell@hollowbank.example");
+    assert_eq!((smtp.reply_to, smtp.timeout), (None, Span::seconds(30)));
+    let Way::Imap(imap) = way(&config, "answers") else {
+        panic!("imap");
+    };
+    assert_eq!(imap.mailbox, "INBOX");
+    assert_eq!((imap.poll, imap.idle), (Span::seconds(60), Span::minutes(5)));
+    assert_eq!(imap.server.host, "mail.hollowbank.example");
+    assert_eq!(imap.server.user.as_deref(), Some("lowbell"));
+    assert_eq!(imap.server.password_file.as_deref(), Some("mail.secret"));
+}
+
+#[test]
+fn web_lines_carry_what_is_written() {
+    let config = example();
+    let Way::SmsHttp(text) = way(&config, "text") else {
+        panic!("sms-http");
+    };
+    assert_eq!(text.url, "https://sms.hollowbank.example/send");
+    assert_eq!(text.method, "POST");
+    let header = ("Authorization".to_owned(), "Bearer {secret}".to_owned());
+    assert!(text.headers.contains(&header) && text.headers.len() == 2);
+    assert_eq!(text.body, r#"{"to": "{to}", "text": "{text}", "reference": "{id}"}"#);
+    assert_eq!(text.escape, Escape::Json);
+    assert_eq!(text.secret_file.as_deref(), Some("sms.secret"));
+    assert_eq!(text.success.status, [200, 201]);
+    assert_eq!(text.success.contains.as_deref(), Some("queued"));
+    assert_eq!((text.timeout, text.allow_private), (Span::seconds(15), false));
+    let Way::Webhook(hook) = way(&config, "hook") else {
+        panic!("webhook");
+    };
+    assert_eq!(hook.url, "http://127.0.0.1:9000/alerts");
+    assert_eq!(hook.secret_file.as_deref(), Some("hook.secret"));
+    assert_eq!((hook.timeout, hook.allow_private), (Span::seconds(20), true));
+}
+
+#[test]
+fn a_sensor_reads_what_is_written() {
+    let config = example();
+    let [tail, gate] = config.sensors.as_slice() else {
+        panic!("two sensors");
+    };
+    assert_eq!((tail.kind.as_str(), tail.form), ("tail", Form::Json));
+    assert_eq!(tail.topic, "yard/tail/{device}/state");
+    let kinds: Vec<(&str, ReadKind)> =
+        tail.read.iter().map(|read| (read.sign.as_str(), read.kind)).collect();
+    let expected = [
+        ("contraction", ReadKind::Count),
+        ("tail up", ReadKind::Level),
+        ("battery", ReadKind::Level),
+    ];
+    assert_eq!(kinds, expected);
+    assert_eq!(tail.read[2].at, ["/batt", "/status/batt"]);
+    assert_eq!(tail.read[2].none, [-1.0, 255.0]);
+    assert_eq!(tail.read[1].unit.as_deref(), Some("s"));
+    let time = TimeAt { at: vec!["/t".to_owned()], form: TimeForm::UnixSeconds };
+    assert_eq!((&tail.time, tail.every), (&Some(time), Some(Span::minutes(5))));
+    assert_eq!((gate.form, gate.every, &gate.time), (Form::Text, None, &None));
+    assert_eq!(gate.read[0].kind, ReadKind::Flag);
+    assert_eq!(gate.read[0].at, [""; 0]);
+}
+
+#[test]
+fn a_device_is_on_an_animal_from_a_moment_of_the_farms_own_time() {
+    let config = example();
+    let device = &config.devices[0];
+    assert_eq!((device.id.as_str(), &device.on), ("t-07", &Animal::new("114")));
+    assert_eq!(device.from, Moment::from_rfc3339("2026-11-20T08:00:00Z"));
+    assert_eq!(device.until, None);
+    let summer = least(
+        "[[person]]",
+        "[[device]]\nid = 't-1'\non = '372000000000207'\nuntil = 2026-07-01T08:00:00\n[[person]]",
+    );
+    let device = &summer.devices[0];
+    assert_eq!(device.on, Animal::new("207"), "by her second name");
+    assert_eq!(device.until, Moment::from_rfc3339("2026-07-01T07:00:00Z"));
+}
+
+#[test]
+fn a_rota_has_its_shift_turn_and_swaps() {
+    let config = example();
+    let [night, day] = config.rotas.as_slice() else {
+        panic!("two rotas");
+    };
+    assert_eq!((night.start, night.end), (time(22, 0, 0, 0), time(6, 0, 0, 0)));
+    assert_eq!(night.days.len(), 7);
+    assert_eq!(night.days[0], Weekday::Monday);
+    assert_eq!(names(&night.turn), ["Ana", "Tom"]);
+    assert_eq!(names(&night.backup), ["Rosa"]);
+    assert_eq!((night.change, night.since), (Change::Week, date(2026, 11, 23)));
+    let swap = &night.instead[0];
+    assert_eq!(Some(swap.from), Moment::from_rfc3339("2026-12-24T22:00:00Z"));
+    assert_eq!(Some(swap.until), Moment::from_rfc3339("2026-12-26T06:00:00Z"));
+    assert_eq!(swap.person.as_str(), "Rosa");
+    assert_eq!((day.change, day.since), (Change::Week, date(2000, 1, 3)));
+}
+
+#[test]
+fn people_and_ladders_keep_their_order() {
+    let config = example();
+    let parts: Vec<Part> = config.people.iter().map(|person| person.part).collect();
+    assert_eq!(parts, [Part::Stockman, Part::Owner, Part::Helper]);
+    assert_eq!(config.people[0].mobile.as_deref(), Some("+353860000001"));
+    let [calving, daytime] = config.ladders.as_slice() else {
+        panic!("two ladders");
+    };
+    let waits: Vec<Span> = calving.rungs.iter().map(|rung| rung.wait).collect();
+    assert_eq!(waits, [5, 5, 10].map(Span::minutes));
+    assert_eq!(calving.rungs[0].by, ["mail", "text"]);
+    assert_eq!(calving.rungs[2].by, ["mail", "text"], "all that can tell somebody");
+    let calls = [Call::OnDuty, Call::Part(Part::Owner)];
+    assert_eq!(daytime.rungs[0].call, calls);
+    assert_eq!(daytime.again, Span::hours(4));
+    let named = least(
+        "[[person]]",
+        "[[ladder]]\nname = 'calving'\nrung = { call = 'Ana', wait = '1m' }\n[[person]]",
+    );
+    let call = Call::Person(PersonName::new("Ana"));
+    assert_eq!(named.ladders[0].rungs[0].call, [call]);
+}
+
+#[test]
+fn the_shipped_rules_say_what_they_should() {
+    let config = the_least();
+    let rule = |name: &str| {
+        let mut rules = config.rules.iter();
+        rules.find(|rule| rule.name.as_str() == name).unwrap()
+    };
+    let limits = |name: &str| match &rule(name).condition {
+        Condition::Clock { limit, .. } => [limit.cow, limit.heifer].map(Span::whole_minutes),
+        other
+        @ (Condition::Count { .. } | Condition::Silent { .. } | Condition::Trouble { .. }) => {
+            panic!("no clock: {other:?}")
+        }
+    };
+    // Sources: the rows of facts.md named in each rule.
+    assert_eq!(limits("second stage too long"), [30, 60]); // S2-02, S2-03
+    assert_eq!(limits("second stage far too long"), [70, 70]); // S2-05
+    assert_eq!(limits("no progress in second stage"), [20, 20]); // S2-14 to S2-18
+    assert_eq!(limits("first stage stalled"), [360, 480]); // S1-05
+    assert_eq!(limits("placenta not passed"), [720, 720]); // S3-03
+    assert_eq!(limits("calf not sucked"), [120, 120]); // C-07
+    assert_eq!(limits("calf still not sucked"), [360, 360]); // I-10
+    assert!(rule("second stage far too long").loud);
+    let Condition::Clock { since, from, .. } = &rule("no progress in second stage").condition
+    else {
+        panic!("a clock");
+    };
+    assert_eq!(since, &["water bag", "feet", "nose", "progress"]);
+    assert_eq!(*from, From::Last);
+    let placenta = rule("placenta not passed");
+    assert_eq!((placenta.harm, placenta.onset), (Harm::Lasting, Onset::Delayed));
+    assert!(placenta.action.as_deref().unwrap().starts_with("Do not pull it."));
+    let building = rule("contractions building");
+    let count =
+        Condition::Count { sign: "contraction".to_owned(), over: Span::hours(1), at_least: 8 };
+    assert_eq!(building.condition, count);
+    assert_eq!(building.while_stages, ["carrying", "first"]);
+    assert_eq!(building.enters.as_deref(), Some("first"));
+    let trouble = |with, minutes| Condition::Trouble { with, limit: Span::minutes(minutes) };
+    assert_eq!(rule("line down").condition, trouble(Trouble::LineDown, 5));
+    assert_eq!(rule("session lost").condition, trouble(Trouble::SessionLost, 0));
+    assert_eq!(rule("journal stuck").condition, trouble(Trouble::JournalStuck, 1));
+    let refused = trouble(Trouble::SubscriptionRefused, 0);
+    assert_eq!(rule("subscription refused").condition, refused);
+}
+
+#[test]
+fn a_rule_without_ladder_only_goes_into_the_diary() {
+    let config = example();
+    let rule = config.rules.last().unwrap();
+    assert_eq!(rule.name.as_str(), "through the gate often");
+    assert_eq!((&rule.tell, &rule.action, rule.loud), (&None, &None, false));
+    assert_eq!((rule.harm, rule.onset), (Harm::Minor, Onset::Delayed));
+    let silent = least(
+        "[[person]]",
+        "[[rule]]\nname = 'quiet'\nsilent = 'tail'\nlimit = '1h'\ndo = 'Look.'\ntell = 'calving'\n[[person]]",
+    );
+    let rule = silent.rules.last().unwrap();
+    assert_eq!((rule.harm, rule.onset), (Harm::Lasting, Onset::Prompt));
+}

@@ -1,0 +1,27 @@
+//! All integration tests: one binary, one module a subject.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+#![allow(clippy::disallowed_methods, reason = "a test may look at the time to give up")]
+
+mod broker;
+mod cli;
+mod config_values;
+mod configs;
+mod daemon;
+mod docs;
+mod hard;
+mod inbox;
+mod journal;
+mod kill;
+mod mosquitto;
+mod mqtt;
+mod night;
+mod out;
+mod post_office;
+mod replies;
+mod restart;
+mod seasons;
+mod servers;
+mod stories;
+mod storyteller;
+mod tidy;
+mod vectors;

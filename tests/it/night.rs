@@ -1,0 +1,167 @@
+//! One night over real servers: a packet by mosquitto's own tool, a mail through a real mail server, a
+//! reply in a real mailbox, and the ladder stops.
+
+use std::io::{BufRead, BufReader, Write};
+use std::net::TcpStream;
+use std::path::{Path, PathBuf};
+
+use super::daemon::{DEADLINE, Daemon, lowbell, text};
+use super::mosquitto::Mosquitto;
+use super::servers;
+
+fn farm(folder: &Path, mqtt: u16, tag: &str) -> PathBuf {
+    let (smtp_host, smtp) = servers::smtp();
+    let (imap_host, imap) = servers::imap();
+    let (_, password) = servers::mail_user();
+    let text = format!(
+        r#"
+[farm]
+name = "Hollow Bank"
+zone = "Europe/Dublin"
+herd = "herd.csv"
+[broker]
+url = "mqtt://127.0.0.1:{mqtt}"
+[[sensor]]
+kind = "tail"
+topic = "yard/tail/{{device}}/state"
+read = [{{ sign = "contraction", at = "/efforts", as = "count" }}]
+[[device]]
+id = "t-07"
+on = "114"
+[[person]]
+name = "Ana"
+mail = "ana{tag}@hollowbank.example"
+[[person]]
+name = "Tom"
+mail = "tom{tag}@hollowbank.example"
+[[ladder]]
+name = "calving"
+rung = [
+  {{ call = "Ana", by = ["mail"], wait = "20s" }},
+  {{ call = "Tom", by = ["mail"], wait = "20s" }},
+]
+[[line]]
+name = "mail"
+kind = "smtp"
+url = "smtp://{smtp_host}:{smtp}"
+from = "lowbell{tag}@hollowbank.example"
+[[line]]
+name = "answers"
+kind = "imap"
+url = "imap://{imap_host}:{imap}"
+user = "lowbell{tag}"
+password-file = "mail.secret"
+"#
+    );
+    std::fs::write(folder.join("farm.toml"), text).unwrap();
+    std::fs::write(
+        folder.join("herd.csv"),
+        "animal,name,calvings,group\n114,Bramble,0,home field\n",
+    )
+    .unwrap();
+    std::fs::write(folder.join("mail.secret"), format!("{password}\n")).unwrap();
+    folder.join("farm.toml")
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_published_reading_wakes_ana_and_her_reply_stops_the_ladder() {
+    let broker = Mosquitto::start("").await;
+    let folder = tempfile::tempdir().unwrap();
+    let tag = format!("-night{}", broker.port);
+    let path = farm(folder.path(), broker.port, &tag);
+    tokio::task::block_in_place(|| whole_night(&broker, &path, &tag));
+}
+
+fn whole_night(broker: &Mosquitto, path: &Path, tag: &str) {
+    let mut daemon = Daemon::start(path);
+    let up = [daemon.says(" is up"), daemon.says(" is up")];
+    assert!(
+        up.iter().any(|line| line.contains("broker"))
+            && up.iter().any(|line| line.contains("answers")),
+        "{up:?}"
+    );
+    broker.publish(&["-q", "1", "-t", "yard/tail/t-07/state", "-m", "{\"efforts\": 9}"]);
+    daemon.says("dam 114 enters first stage");
+    daemon.says("alert 1 to Ana by mail: 114 home field: contractions building 9 in 1 h");
+
+    let mail = first_mail(&format!("ana{tag}"));
+    let id = field(&mail, "Message-ID").expect("a mail of ours has an id");
+    assert_eq!(field(&mail, "Auto-Submitted").as_deref(), Some("auto-generated"));
+    assert!(mail.lines().all(|line| line.len() <= 998), "RFC 5322 section 2.1.1");
+
+    let reply = format!(
+        "From: Ana <ana{tag}@hollowbank.example>\r\nTo: lowbell{tag}@hollowbank.example\r\n\
+         Subject: Re: calving\r\nMessage-ID: <1.{tag}@elsewhere.example>\r\nIn-Reply-To: {id}\r\n\
+         Content-Type: text/plain\r\n\r\non my way\r\n\r\n> what was written\r\n"
+    );
+    servers::deliver(&format!("lowbell{tag}"), &format!("ana{tag}@hollowbank.example"), &reply);
+    daemon.says("Ana answers alert 1: going");
+    let status = lowbell(&["status", path.to_str().unwrap()]);
+    assert!(text(&status.stdout).contains("Ana has it until"), "{}", text(&status.stdout));
+
+    // An automatic reply is nobody, and a stranger is nobody of this farm.
+    let holiday = reply
+        .replace("Content-Type", "Auto-Submitted: auto-replied\r\nContent-Type")
+        .replace("<1.", "<2.");
+    servers::deliver(&format!("lowbell{tag}"), &format!("tom{tag}@hollowbank.example"), &holiday);
+    daemon.says("refused a mail from");
+    let stranger = reply.replace(&format!("ana{tag}"), "zoltan").replace("<1.", "<3.");
+    servers::deliver(&format!("lowbell{tag}"), "zoltan@elsewhere.example", &stranger);
+    daemon.says("nobody of this farm");
+
+    let mark =
+        lowbell(&["mark", "114", "water", "bag", "--as", "Ana", "--farm", path.to_str().unwrap()]);
+    assert!(mark.status.success(), "{}{}", text(&mark.stdout), text(&mark.stderr));
+    daemon.says("dam 114 enters second stage");
+    daemon.says("alert 1 is over");
+    broker.publish(&["-q", "1", "-t", "lowbell/answer/Ana", "-m", "114 calf"]);
+    daemon.says("dam 114 enters third stage");
+    assert_eq!(daemon.stop(), 0);
+
+    let replay = lowbell(&["replay", path.with_file_name("data").to_str().unwrap()]);
+    assert!(replay.status.success(), "{}", text(&replay.stdout));
+    assert!(
+        !daemon.seen.iter().any(|line| line.contains("to Tom by mail: 114")),
+        "Tom was called: {:#?}",
+        daemon.seen
+    );
+}
+
+/// The first mail in somebody's mailbox, read as any mail program would.
+fn first_mail(user: &str) -> String {
+    let (host, port) = servers::imap();
+    let (_, password) = servers::mail_user();
+    let begun = std::time::Instant::now();
+    loop {
+        let stream = TcpStream::connect((host.as_str(), port)).unwrap();
+        stream.set_read_timeout(Some(DEADLINE)).unwrap();
+        let mut answers = BufReader::new(stream.try_clone().unwrap());
+        let mut ask = |words: &str| {
+            (&stream).write_all(format!("a {words}\r\n").as_bytes()).unwrap();
+            let mut whole = String::new();
+            loop {
+                let mut line = String::new();
+                answers.read_line(&mut line).unwrap();
+                if line.starts_with("a ") {
+                    return whole;
+                }
+                whole.push_str(&line);
+            }
+        };
+        ask(&format!("LOGIN {user} {password}"));
+        let selected = ask("SELECT INBOX");
+        if !selected.contains("* 0 EXISTS") && selected.contains(" EXISTS") {
+            return ask("FETCH 1 BODY.PEEK[]");
+        }
+        assert!(begun.elapsed() < DEADLINE, "no mail came to {user}");
+        std::thread::park_timeout(std::time::Duration::from_millis(100));
+    }
+}
+
+fn field(mail: &str, name: &str) -> Option<String> {
+    mail.lines()
+        .take_while(|line| !line.trim().is_empty())
+        .filter_map(|line| line.split_once(':'))
+        .find(|(key, _)| key.eq_ignore_ascii_case(name))
+        .map(|(_, value)| value.trim().to_owned())
+}

@@ -1,0 +1,261 @@
+//! Tells a story: a text of what happens, and the whole diary that must come of it.
+//!
+//! ```text
+//! # what it is about
+//! 01:10  dam 114 tail raised
+//! 03:17  Tom answers 1
+//! until 18:00
+//! ---
+//! 01:10  dam 114 enters first stage (…)
+//! ```
+//!
+//! Times are the farm's; a time earlier than the one before it is on the next day.
+
+use lowbell::alarm::message::{Delivery, Message, Outcome};
+use lowbell::alarm::sent::Flight;
+use lowbell::config::{NamedText, SettingsText};
+use lowbell::plain::ids::LineName;
+use lowbell::plain::moment::{Moment, Span};
+use lowbell::plain::zone::Zone;
+use lowbell::sensor::packet::{Packet, Payload};
+use lowbell::talk::letter::{MailPlace, MailProof, Reply, Sender};
+use lowbell::watch::Watch;
+use lowbell::watch::diary::Diary;
+use lowbell::watch::effect::Effect;
+use lowbell::watch::event::{Event, LineNews, LineState};
+
+/// The evening on which every story begins, at noon.
+const NOON: &str = "2026-11-24T12:00:00Z";
+const SEED: u64 = 7;
+
+/// A watch being told a story, with everything that went in kept for telling it again.
+pub(crate) struct Teller {
+    pub(crate) watch: Watch,
+    diary: Diary,
+    zone: Zone,
+    now: Moment,
+    pub(crate) lines: Vec<String>,
+    pub(crate) events: Vec<(Moment, Event)>,
+    sent: Vec<Message>,
+    failing: Vec<String>,
+    uid: u32,
+    down: Option<Moment>,
+}
+
+/// The story's two halves.
+pub(crate) fn halves(text: &str) -> (&str, &str) {
+    text.split_once("\n---\n").expect("a story has a line of three dashes before its diary")
+}
+
+pub(crate) fn settings(extra: &str) -> SettingsText {
+    let farm = include_str!("../stories/farm.toml");
+    let herd = include_str!("../stories/herd.csv");
+    let file = |name: &str, text: String| NamedText { name: name.into(), text };
+    SettingsText {
+        files: vec![file("farm.toml", format!("{farm}\n{extra}")), file("herd.csv", herd.into())],
+    }
+}
+
+impl Teller {
+    pub(crate) fn new(extra: &str) -> Self {
+        let mut teller = Self {
+            watch: Watch::default(),
+            diary: Diary::default(),
+            zone: Zone::named("Europe/Dublin").unwrap(),
+            now: Moment::from_rfc3339(NOON).unwrap(),
+            lines: Vec::new(),
+            events: Vec::new(),
+            sent: Vec::new(),
+            failing: Vec::new(),
+            uid: 0,
+            down: None,
+        };
+        teller.happens(Event::Started { seed: SEED, last: None });
+        teller.happens(Event::Settings(settings(extra)));
+        assert!(
+            teller.watch.ready().is_some(),
+            "the story's settings are refused: {:?}",
+            teller.lines
+        );
+        teller.lines.clear();
+        teller
+    }
+
+    /// Tells the first half of a story and gives back the diary.
+    pub(crate) fn tell(mut self, story: &str) -> Self {
+        for line in story.lines() {
+            let line = line.trim();
+            if line.is_empty() || line.starts_with('#') || line.starts_with('+') {
+                continue;
+            }
+            if let Some(time) = line.strip_prefix("until ") {
+                let until = match time.strip_prefix('+') {
+                    Some(span) => self.now + Span::parse(span).unwrap(),
+                    None => self.at(time),
+                };
+                self.passes_until(until);
+                continue;
+            }
+            let (time, what) = line.split_once(char::is_whitespace).unwrap();
+            let at = self.at(time);
+            self.passes_until(at);
+            self.line(what.trim());
+        }
+        self
+    }
+
+    fn line(&mut self, what: &str) {
+        let words: Vec<&str> = what.split_whitespace().collect();
+        match words[..] {
+            ["dam", animal, "contractions", n] => {
+                let t = self.now.seconds();
+                let body = format!("{{\"contractions\":{n},\"t\":{t}}}");
+                self.packet(&format!("yard/collar/k-{animal}"), &body);
+            }
+            ["dam", animal, ..] => {
+                let sign = what.splitn(3, ' ').nth(2).unwrap();
+                self.packet(&format!("yard/camera/c-{animal}"), &format!("{{\"{sign}\":true}}"));
+            }
+            ["packet", topic, ..] => {
+                let body = what.splitn(3, ' ').nth(2).unwrap_or_default();
+                self.packet(topic, body);
+            }
+            ["kept", topic, ..] => {
+                let body = what.splitn(3, ' ').nth(2).unwrap_or_default();
+                self.hears(topic, body, true);
+            }
+            [name, "answers", no] => self.says(name, &format!("{no} going")),
+            [name, "says", ..] => self.says(name, what.split_once("says ").unwrap().1),
+            [name, "mails", ..] => self.mails(name, what.split_once("mails ").unwrap().1),
+            ["mail", "to", name, "fails"] => self.failing.push(name.into()),
+            ["mail", "to", name, "works"] => self.failing.retain(|one| one != name),
+            ["broker", ..] => self.line_news("broker", what.split_once(' ').unwrap().1),
+            ["we", "go", "down"] => self.down = Some(self.now),
+            ["we", "begin", "again"] => {
+                let last = self.down.take();
+                self.happens(Event::Started { seed: SEED, last });
+            }
+            _ => panic!("the story says something nobody understands: {what}"),
+        }
+    }
+
+    fn line_news(&mut self, line: &str, what: &str) {
+        let news = match what {
+            "up" => LineNews::Up,
+            "lost our session" => LineNews::SessionLost,
+            down => LineNews::Down { why: down.strip_prefix("down: ").unwrap().into() },
+        };
+        self.happens(Event::Line(LineState { line: LineName::new(line), news }));
+    }
+
+    fn packet(&mut self, topic: &str, body: &str) {
+        self.hears(topic, body, false);
+    }
+
+    fn hears(&mut self, topic: &str, body: &str, retained: bool) {
+        let payload = Payload(body.as_bytes().to_vec());
+        self.happens(Event::Packet(Packet { topic: topic.into(), payload, retained }));
+    }
+
+    fn says(&mut self, name: &str, text: &str) {
+        let from = Sender::Name(name.into());
+        self.replies(from, text, None);
+    }
+
+    /// A mail in answer to the last call this person got, with that call quoted below.
+    fn mails(&mut self, name: &str, text: &str) {
+        let call = self.sent.iter().rev().find(|message| message.to.as_str() == name).cloned();
+        self.uid += 1;
+        let quoted = call.as_ref().map_or(String::new(), |call| {
+            call.text.lines().map(|line| format!("> {line}\n")).collect()
+        });
+        let proof = MailProof {
+            message_id: Some(format!("{}.{}@elsewhere.example", self.uid, name)),
+            in_reply_to: call
+                .iter()
+                .map(|call| format!("{}@hollowbank.example", call.id))
+                .collect(),
+            place: Some(MailPlace { mailbox: "INBOX".into(), validity: 1, uid: self.uid }),
+            content_type: "text/plain".into(),
+            ..MailProof::default()
+        };
+        let from = Sender::Mail(format!("{}@hollowbank.example", name.to_lowercase()));
+        self.replies(from, &format!("{text}\n\n{quoted}"), Some(proof));
+    }
+
+    fn replies(&mut self, from: Sender, text: &str, mail: Option<MailProof>) {
+        let line = LineName::new("answers");
+        let mail = mail.map(Box::new);
+        self.happens(Event::Answered(Reply { line, from, text: text.into(), mail, asked: None }));
+    }
+
+    /// One event now, and the deliveries that follow from it.
+    fn happens(&mut self, event: Event) {
+        let step = self.watch.step(self.now, &event);
+        self.events.push((self.now, event));
+        let lines = self.diary.write(&self.watch, &step.effects);
+        for line in lines {
+            self.lines.push(format!("{}  {}", self.zone.clock(line.at), line.text));
+        }
+        for effect in step.effects {
+            match effect {
+                Effect::Send(message) | Effect::Again(Flight::Message(message)) => {
+                    self.deliver(message);
+                }
+                Effect::Changed(_)
+                | Effect::Publish(_)
+                | Effect::Again(Flight::Notice(_))
+                | Effect::Withdraw(_)
+                | Effect::Refused(_)
+                | Effect::Noted(_)
+                | Effect::Said(_) => {}
+            }
+        }
+    }
+
+    fn deliver(&mut self, message: Message) {
+        let fails = self.failing.iter().any(|name| name == message.to.as_str());
+        let outcome = if fails {
+            Outcome::Failed { why: "550 no such mailbox".into() }
+        } else {
+            Outcome::Taken
+        };
+        let no = message.no;
+        self.sent.push(message);
+        self.happens(Event::Delivered(Delivery { no, outcome }));
+    }
+
+    fn passes_until(&mut self, until: Moment) {
+        for _ in 0..10_000 {
+            let next = self.watch.next_deadline().filter(|next| next.at <= until);
+            match next {
+                Some(next) if self.down.is_none() => {
+                    self.now = self.now.max(next.at);
+                    self.happens(Event::Woke);
+                }
+                Some(_) | None => {
+                    self.now = until;
+                    return;
+                }
+            }
+        }
+        panic!("time does not pass: {:?}", self.lines.last());
+    }
+
+    fn at(&self, time: &str) -> Moment {
+        let (hour, minute) = time.split_once(':').unwrap();
+        let today = self.zone.wall(self.now).date();
+        let wall = today.at(hour.parse().unwrap(), minute.parse().unwrap(), 0, 0);
+        let at = self.zone.instant(wall);
+        if at >= self.now { at } else { at + Span::days(1) }
+    }
+}
+
+/// Lines of a story that begin with `+ ` are settings of its own.
+pub(crate) fn extra(story: &str) -> String {
+    story
+        .lines()
+        .filter_map(|line| line.strip_prefix("+ "))
+        .map(|line| format!("{line}\n"))
+        .collect()
+}
