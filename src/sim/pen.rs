@@ -72,6 +72,11 @@ impl Pen<'_> {
         (text.to_owned(), vec![Means::Going(None)])
     }
 
+    /// Too tired to type more than the code: who does that means to go.
+    pub(super) fn silent(&mut self) -> (String, Vec<Means>) {
+        (String::new(), vec![Means::Going(None)])
+    }
+
     pub(super) fn pass(&mut self) -> (String, Vec<Means>) {
         let text = *self.dice.pick(&["pass", "can't go", "not me", "Pass, sorry"]);
         (text.to_owned(), vec![Means::Pass])
@@ -124,7 +129,7 @@ impl Pen<'_> {
     ) -> Letter {
         let (text, means) = said;
         let text = match naming {
-            Naming::Code(code) => format!("{code} {text}"),
+            Naming::Code(code) => format!("{code} {text}").trim_end().to_owned(),
             Naming::Animal(animal) => format!("{text} {animal}"),
             Naming::Nothing => text,
         };

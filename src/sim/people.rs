@@ -179,6 +179,7 @@ impl Person {
                 pen.letter(&way, Naming::Animal(animal), said)
             }
             Errand::Dam(_) | Errand::Device(_) | Errand::Line if named => {
+                let said = if goes && pen.dice.chance(150) { pen.silent() } else { said };
                 pen.letter(&way, Naming::Code(code), said)
             }
             Errand::Dam(_) | Errand::Device(_) | Errand::Line => {
