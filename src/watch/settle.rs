@@ -216,7 +216,12 @@ impl Watch {
 
     fn end_alert(&mut self, no: AlertNo, subject: &Subject, ready: &Rc<Ready>, out: &mut Out) {
         let because = self.why_over(no, subject);
-        let by = self.moment.by.clone();
+        // Whoever is on the way because of signs that have faded is not told to turn round: only a look
+        // tells whether all is well.
+        let alert = self.state.watchman.open.get(&no);
+        let faded = alert.filter(|alert| matches!(alert.figures, Figures::Counted { .. }));
+        let on_the_way = faded.and_then(|alert| alert.holder().cloned());
+        let by = self.moment.by.clone().or(on_the_way);
         let moves = self.state.watchman.over(no, self.state.now, &because, by.as_ref());
         self.follow(moves, ready, out);
     }

@@ -126,7 +126,8 @@ fn the_checks_see_every_kind_of_sabotage() {
         (Sabotage::PeopleGone, Promise::Recovers),
     ] {
         let terms = Terms { sabotage: Some(sabotage), ..Terms::nights(SHORT) };
-        let seen = (0..8)
+        // Whether people are missed depends on an alert being open when the calm begins: few seasons.
+        let seen = (0..40)
             .any(|seed| season(seed, &terms).broken.iter().any(|broken| broken.promise == promise));
         assert!(seen, "{sabotage:?} did not break {promise:?}");
     }

@@ -130,6 +130,23 @@ impl Teller {
             ["mail", "to", name, "fails"] => self.failing.push(name.into()),
             ["mail", "to", name, "works"] => self.failing.retain(|one| one != name),
             ["broker", ..] => self.line_news("broker", what.split_once(' ').unwrap().1),
+            ["the", "herd", "loses", animal] => {
+                let mut settings = self.watch.state().settings.clone();
+                for file in settings.files.iter_mut().filter(|file| file.name == "herd.csv") {
+                    let stays = |line: &&str| !line.starts_with(&format!("{animal},"));
+                    file.text =
+                        file.text.lines().filter(stays).map(|line| format!("{line}\n")).collect();
+                }
+                // What she wore is hers no longer.
+                for file in settings.files.iter_mut().filter(|file| file.name == "farm.toml") {
+                    for worn in ["c", "k"] {
+                        let row =
+                            format!("[[device]]\nid = \"{worn}-{animal}\"\non = \"{animal}\"\n");
+                        file.text = file.text.replace(&row, "");
+                    }
+                }
+                self.happens(Event::Settings(settings));
+            }
             ["we", "go", "down"] => self.down = Some(self.now),
             ["we", "begin", "again"] => {
                 let last = self.down.take();
