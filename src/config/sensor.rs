@@ -88,6 +88,7 @@ impl Sensors {
             csv: csv_form(&table, form, around.decimal),
             largest: largest(&table).unwrap_or(PAYLOAD_MAX),
             clock: clock(&table),
+            battery_low: battery_low(&table),
             regions: regions.unwrap_or_default(),
             seen,
             ..SensorKind::plain("", "", Form::Json, Vec::new())
@@ -115,6 +116,17 @@ impl Sensors {
     pub(super) fn has_kind(&self, kind: &str) -> bool {
         self.kinds.iter().any(|known| known.kind == kind)
     }
+}
+
+/// In the unit in which its battery is read.
+fn battery_low(table: &Table<'_>) -> Option<f64> {
+    let value = table.value("battery-low")?;
+    let low = value.number()?;
+    if !(low > 0.0) {
+        value.refuse("battery-low must be above 0", "write what is left when it counts as low");
+        return None;
+    }
+    Some(low)
 }
 
 fn topic(table: &Table<'_>, pointing: Pointing) -> Option<Placed<String>> {

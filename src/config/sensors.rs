@@ -31,6 +31,8 @@ pub struct SensorKind {
     /// Larger payloads are refused.
     pub largest: usize,
     pub clock: Clock,
+    /// What counts as low of its sign "battery".
+    pub battery_low: Option<f64>,
     /// A camera's picture, divided.
     pub regions: Vec<Region>,
     pub seen: Option<Seen>,
@@ -54,6 +56,7 @@ impl SensorKind {
             csv: CsvForm::default(),
             largest: PAYLOAD_MAX,
             clock: Clock::default(),
+            battery_low: None,
             regions: Vec::new(),
             seen: None,
         }

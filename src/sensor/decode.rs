@@ -14,7 +14,7 @@ use super::reading::{FieldPlace, Reading};
 use super::stamp;
 use super::topic::{Filter, Names};
 use super::value::{self, Wanted};
-use crate::config::sensors::{Form, ReadKind, SensorKind, TimeForm};
+use crate::config::sensors::{Form, SensorKind, TimeForm};
 use crate::plain::english;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::Moment;
@@ -32,6 +32,7 @@ pub struct Decoder {
     form: Form,
     fields: Vec<Field>,
     time: Option<TimeField>,
+    counter: Vec<Pointer>,
 }
 
 #[derive(Clone, Debug)]
@@ -52,6 +53,9 @@ struct TimeField {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Decoded {
     pub readings: Vec<Reading>,
+    /// The frame counter and the own time that the message carries.
+    pub counter: Option<u64>,
+    pub carried: Option<Moment>,
     /// What made no sense, each as the end of a sentence.
     pub refusals: Vec<String>,
 }
@@ -92,7 +96,9 @@ impl Decoder {
             None => None,
             Some(time) => Some(TimeField { at: pointers(&time.at)?, form: time.form }),
         };
-        Ok(Self { kind: Arc::from(kind.kind.as_str()), filter, form: kind.form, fields, time })
+        let counter = pointers(&kind.counter)?;
+        let name = Arc::from(kind.kind.as_str());
+        Ok(Self { kind: name, filter, form: kind.form, fields, time, counter })
     }
 
     pub fn kind(&self) -> &str {
@@ -135,6 +141,8 @@ impl Decoder {
             Form::Json => match body.json() {
                 Ok(document) => {
                     self.date(&mut blank, decoded, document);
+                    decoded.carried = blank.timed.then_some(blank.at);
+                    decoded.counter = first(&self.counter, document).and_then(Value::as_u64);
                     self.read_json(&blank, decoded, document);
                 }
                 Err(why) => decoded.refusals.push(why.to_owned()),
@@ -314,7 +322,7 @@ fn places<'p>(at: impl IntoIterator<Item = &'p Pointer>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::sensors::{Read, TimeAt};
+    use crate::config::sensors::{Read, ReadKind, TimeAt};
     use proptest::prelude::*;
 
     #[test]

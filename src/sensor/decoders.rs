@@ -75,7 +75,7 @@ impl Decoders {
                 Ok(body) => {
                     let mut decoded = Decoded::default();
                     decoder.decode_into(&mut decoded, body, &device, at, retained);
-                    heard.take(decoder, decoded);
+                    heard.take(decoder, place, decoded);
                 }
                 Err(why) => heard.refuse(decoder, why),
             }
@@ -85,7 +85,10 @@ impl Decoders {
 }
 
 impl Heard {
-    fn take(&mut self, decoder: &Decoder, mut decoded: Decoded) {
+    fn take(&mut self, decoder: &Decoder, place: usize, mut decoded: Decoded) {
+        self.counter = self.counter.or(decoded.counter);
+        self.carried = self.carried.or(decoded.carried);
+        decoded.readings.iter_mut().for_each(|reading| reading.place.kind = place);
         if self.readings.is_empty() {
             self.readings = decoded.readings;
         } else {
