@@ -1,11 +1,12 @@
-//! Reads what a rule waits for: so many of a sign, a clock, a silence, or trouble with a line.
+//! Reads what a rule waits for: so many of a sign, a clock, a silence, a sensor that is ill, or
+//! trouble with a line.
 //!
 //! Says at once where a condition can never come true.
 
 use std::cell::RefCell;
 
 use super::faults::{Place, Placed};
-use super::rules::{Condition, From, Limit, Trouble};
+use super::rules::{Condition, From, Ill, Limit, Trouble};
 use super::sensor::Sensors;
 use super::suggest;
 use super::tree::Table;
@@ -34,12 +35,12 @@ pub(super) struct Doubt {
 const TO_COME: [&str; 8] = ["level", "change", "likely", "seen", "due", "all", "any", "not"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 4] = ["when", "since", "silent", "trouble"];
+const FORMS: [&str; 5] = ["when", "since", "silent", "ill", "trouble"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 12] = [
-    "when", "since", "silent", "trouble", "until", "from", "limit", "while", "enters", "count",
-    "over", "at-least",
+pub(super) const OF_FORMS: [&str; 14] = [
+    "when", "since", "silent", "ill", "trouble", "kind", "until", "from", "limit", "while",
+    "enters", "count", "over", "at-least",
 ];
 
 const LIMIT_MAX: Span = Span::days(30);
@@ -83,6 +84,7 @@ pub(super) fn read(
     let condition = match forms.first().copied() {
         Some("since") => reader.clock(),
         Some("silent") => reader.silent(),
+        Some("ill") => reader.ill(),
         Some("trouble") => reader.trouble(),
         Some(_) => {
             if let Some((key, place)) = to_come_in_when(table) {
@@ -92,7 +94,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … }, or since, until and limit, or silent and limit, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … }, or since, until and limit, or silent and limit, or ill, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -241,6 +243,44 @@ impl Reader<'_> {
         }
         let limit = limit?.span(Span::seconds(1)..=LIMIT_MAX);
         let kind = kind?;
+        self.doubt_kind(&kind);
+        Some(Condition::Silent { kind: kind.is, limit: limit?.is })
+    }
+
+    fn ill(&self) -> Option<Condition> {
+        let words: Vec<&str> = Ill::ALL.into_iter().map(Ill::word).chain(["any"]).collect();
+        let texts = self.table.texts("ill");
+        let mut with = Vec::new();
+        for text in &texts {
+            match Ill::ALL.into_iter().find(|ill| ill.word() == text.is) {
+                Some(ill) => with.push(ill),
+                None if text.is == "any" => with.extend(Ill::ALL),
+                None => {
+                    let title = format!("ill cannot be {}", text.is);
+                    self.table.faults().refuse(&text.at, title, suggest::one_of(&text.is, &words));
+                }
+            }
+        }
+        if let Some(value) = self.table.value("ill").filter(|_| texts.is_empty())
+            && value.is_list()
+        {
+            value.refuse(
+                "ill names nothing",
+                "write \"any\" for whatever may be wrong with a sensor",
+            );
+        }
+        let kind = self.table.text("kind");
+        if let Some(kind) = &kind {
+            self.doubt_kind(kind);
+        }
+        let kind = kind.map_or_else(|| "any".to_owned(), |kind| kind.is);
+        let limit = self.table.span("limit", Span::ZERO, Span::ZERO..=LIMIT_MAX);
+        with.sort_unstable();
+        with.dedup();
+        (!with.is_empty()).then_some(Condition::Ill { with, kind, limit })
+    }
+
+    fn doubt_kind(&self, kind: &Placed<String>) {
         if kind.is != "any" && !self.sensors.has_kind(&kind.is) && !self.is_excused() {
             let kinds = self.sensors.kinds.iter().map(|one| one.kind.as_str());
             let kinds: Vec<&str> = kinds.chain(["any"]).collect();
@@ -248,7 +288,6 @@ impl Reader<'_> {
             let why = format!("no sensor is of the kind {}; {kinds}", kind.is);
             self.never(&kind.at, why);
         }
-        Some(Condition::Silent { kind: kind.is, limit: limit?.is })
     }
 
     fn trouble(&self) -> Option<Condition> {

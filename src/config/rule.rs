@@ -133,9 +133,11 @@ fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String
 }
 
 fn enters(table: &Table<'_>, condition: Option<&Condition>) -> Option<String> {
-    let about_a_dam =
-        !matches!(condition, Some(Condition::Silent { .. } | Condition::Trouble { .. }));
-    let stage = about_a_dam.then(|| table.text("enters")).flatten()?;
+    let about_another = matches!(
+        condition,
+        Some(Condition::Silent { .. } | Condition::Ill { .. } | Condition::Trouble { .. })
+    );
+    let stage = (!about_another).then(|| table.text("enters")).flatten()?;
     is_stage(&stage, table.faults()).then_some(stage.is)
 }
 
@@ -197,8 +199,10 @@ fn told(
         let at = table.key_place("loud").unwrap_or_else(|| table.place());
         faults.warn(&at, "loud means nothing to a rule that tells nobody", help);
     }
+    // A sensor's illness wakes nobody like a calving unless the farm says so.
+    let mild = about_a_dam || matches!(condition, Some(Condition::Ill { .. }));
     let (least_harm, latest) =
-        if about_a_dam { (Harm::Minor, Onset::Delayed) } else { (Harm::Lasting, Onset::Prompt) };
+        if mild { (Harm::Minor, Onset::Delayed) } else { (Harm::Lasting, Onset::Prompt) };
     Told {
         harm: harm.map_or(least_harm, |harm| harm.is),
         onset: onset.map_or(latest, |onset| onset.is),

@@ -1,5 +1,7 @@
 //! The farm's rules as the settings write them: a condition, whom to tell, what to do.
 
+use serde::{Deserialize, Serialize};
+
 use crate::plain::ids::RuleName;
 use crate::plain::moment::Span;
 
@@ -32,6 +34,8 @@ pub enum Condition {
     Clock { since: Vec<String>, from: From, until: Vec<String>, limit: Limit },
     /// A device of this kind says nothing for so long.
     Silent { kind: String, limit: Span },
+    /// A device of this kind is itself ill in one of these ways, for so long.
+    Ill { with: Vec<Ill>, kind: String, limit: Span },
     /// A way in or out is in trouble for so long.
     Trouble { with: Trouble, limit: Span },
 }
@@ -59,6 +63,61 @@ pub enum Trouble {
     SubscriptionRefused,
     /// The journal cannot be written.
     JournalStuck,
+}
+
+/// What can be wrong with a device itself, whatever is the matter with its dam.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Ill {
+    /// Figures that no live animal has.
+    Nonsense,
+    /// Figures that jump and come back.
+    Jumps,
+    /// The very same figure for hours.
+    Flat,
+    /// As cold as the air.
+    OffTheAnimal,
+    ClockWrong,
+    /// It talks, and what it says cannot be read.
+    NotUnderstood,
+    BatteryLow,
+    /// The battery will be empty before the dam's time is over.
+    BatteryFailing,
+    /// It, or the broker in its name, has said that it is gone.
+    Offline,
+    /// It starts anew again and again.
+    Restarts,
+}
+
+impl Ill {
+    pub const ALL: [Self; 10] = [
+        Self::Nonsense,
+        Self::Jumps,
+        Self::Flat,
+        Self::OffTheAnimal,
+        Self::ClockWrong,
+        Self::NotUnderstood,
+        Self::BatteryLow,
+        Self::BatteryFailing,
+        Self::Offline,
+        Self::Restarts,
+    ];
+
+    /// The word of the settings and of every message.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Nonsense => "nonsense",
+            Self::Jumps => "jumps",
+            Self::Flat => "flat",
+            Self::OffTheAnimal => "off the animal",
+            Self::ClockWrong => "clock wrong",
+            Self::NotUnderstood => "not understood",
+            Self::BatteryLow => "battery low",
+            Self::BatteryFailing => "battery failing",
+            Self::Offline => "offline",
+            Self::Restarts => "restarts",
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,13 +1,29 @@
-//! A device as the watch has heard it. Which dam wears it stands in the settings.
+//! A device as the watch has heard it, and what is wrong with the device itself. Which dam wears it
+//! stands in the settings.
 
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::plain::moment::Moment;
+use super::babble::Babble;
+use super::battery::{Battery, Charge, Outlook};
+use super::clock::DeviceClock;
+use super::doubles::Doubles;
+use super::gauge::{Believed, Changes, Gauge, Scale};
+use super::illness::Illnesses;
+use super::rhythm::Rhythm;
+use crate::config::rules::Ill;
+use crate::plain::bounded::Ring;
+use crate::plain::english;
+use crate::plain::moment::{Moment, Span};
+use crate::sensor::plausible::{Figure, shown};
 
 /// Signs kept per device as "last known"; a maker with more sends the rest in vain.
 const SIGNS_CAP: usize = 32;
+/// So many restarts within so long are an illness: a loose contact or a flat battery (common practice,
+/// no source).
+const RESTARTS: usize = 3;
+const RESTARTS_WITHIN: Span = Span::days(1);
 
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Device {
@@ -17,6 +33,19 @@ pub struct Device {
     pub heard: Option<Moment>,
     /// The last value of each sign, and whether only the broker remembered it.
     pub last: Vec<(Arc<str>, Known)>,
+    pub doubles: Doubles,
+    pub clock: DeviceClock,
+    pub ills: Illnesses,
+    #[serde(default, skip_serializing_if = "Rhythm::is_empty")]
+    pub rhythm: Rhythm,
+    pub gauges: Vec<(Arc<str>, Gauge)>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub battery: Option<Box<Battery>>,
+    /// It has said things that nobody understands, lately.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub babble: Option<Box<Babble>>,
+    #[serde(default, skip_serializing_if = "Ring::is_empty")]
+    pub restarts: Ring<Moment, RESTARTS>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -28,11 +57,22 @@ pub struct Known {
 }
 
 impl Device {
-    pub fn speaks(&mut self, kind: &Arc<str>, heard: Moment) {
+    /// `listened`: since when nothing of it can have been missed, if its habit is to be learnt.
+    pub fn speaks(&mut self, kind: &Arc<str>, heard: Moment, listened: Option<Moment>) {
         if !self.kind.as_ref().is_some_and(|old| Arc::ptr_eq(old, kind)) {
             self.kind = Some(kind.clone());
         }
+        if let (Some(listened), Some(before)) = (listened, self.heard)
+            && before >= listened
+        {
+            self.rhythm.pauses(heard.since(before));
+        }
         self.heard = Some(heard);
+    }
+
+    /// How often it speaks, by its own habit.
+    pub fn habit(&self) -> Option<Span> {
+        self.rhythm.beat()
     }
 
     pub fn knows(&mut self, sign: &Arc<str>, known: Known) {
@@ -44,4 +84,131 @@ impl Device {
             self.last.push((sign.clone(), known));
         }
     }
+
+    /// Judges a figure of one sign; an illness that begins or ends by it is noted. Also gives back a
+    /// spike that nothing confirmed.
+    pub fn reads(
+        &mut self,
+        sign: &Arc<str>,
+        figure: Figure,
+        scale: &Scale,
+        now: Moment,
+    ) -> (Believed, Option<Figure>) {
+        let Some(gauge) = self.gauge(sign) else {
+            return (Believed::Yes { before: None }, None);
+        };
+        let mut changes = Changes::default();
+        let believed = gauge.reads(figure, scale, &mut changes);
+        for (ill, why) in changes.begun {
+            self.ills.begins(ill, now, &format!("{sign}: {why}"));
+        }
+        for ill in changes.ended {
+            // Another sign of the same device may still say so.
+            if !self.gauges.iter().any(|(_, gauge)| gauge.is_wrong(ill)) {
+                self.ills.ends(ill);
+            }
+        }
+        (believed, changes.dropped)
+    }
+
+    /// How many since its last total, if that can be said; and the total before, if it began anew.
+    pub fn adds_up(
+        &mut self,
+        sign: &Arc<str>,
+        total: Figure,
+        put_on: Option<Moment>,
+    ) -> (Option<u32>, Option<f64>) {
+        self.gauge(sign).map_or((None, None), |gauge| gauge.adds_up(total, put_on))
+    }
+
+    fn gauge(&mut self, sign: &Arc<str>) -> Option<&mut Gauge> {
+        let known = self.gauges.iter().position(|(old, _)| Arc::ptr_eq(old, sign) || old == sign);
+        let place = match known {
+            Some(place) => place,
+            None if self.gauges.len() >= SIGNS_CAP => return None,
+            None => {
+                self.gauges.push((sign.clone(), Gauge::default()));
+                self.gauges.len() - 1
+            }
+        };
+        self.gauges.get_mut(place).map(|(_, gauge)| gauge)
+    }
+
+    /// What its battery has left. `low_at`: what counts as low; `percent`: it can be drawn as a line
+    /// towards nothing; `needed_until`: the end of its dam's window, if that is known.
+    pub fn has_left(
+        &mut self,
+        left: f64,
+        low_at: Option<f64>,
+        percent: bool,
+        needed_until: Option<Moment>,
+        now: Moment,
+    ) {
+        let battery = self.battery.get_or_insert_default();
+        let unit = if percent { " %" } else { "" };
+        match low_at.map_or(Charge::Unsure, |low_at| battery.reads(left, low_at)) {
+            Charge::Unsure => {}
+            Charge::Low => {
+                let why = format!("{}{unit} left", shown(left));
+                self.ills.begins(Ill::BatteryLow, now, &why);
+            }
+            Charge::Enough => {
+                self.ills.ends(Ill::BatteryLow);
+            }
+        }
+        if !percent {
+            return;
+        }
+        match battery.falls(left, now, needed_until) {
+            Outlook::Unsure => {}
+            Outlook::Failing(lasts) => {
+                let window = needed_until.map_or(String::new(), |until| {
+                    format!(", her window ends in {}", days(until.since(now)))
+                });
+                let why =
+                    format!("{} % and falling: about {} left{window}", shown(left), days(lasts));
+                self.ills.begins(Ill::BatteryFailing, now, &why);
+            }
+            Outlook::Lasts => {
+                self.ills.ends(Ill::BatteryFailing);
+            }
+        }
+    }
+
+    /// A message came and was understood, or not. `true` if something follows from that.
+    pub fn was_understood(&mut self, understood: bool, payload: &[u8], now: Moment) {
+        if understood {
+            if self.babble.as_mut().is_some_and(|babble| babble.understands()) {
+                self.babble = None;
+                self.ills.ends(Ill::NotUnderstood);
+            }
+            return;
+        }
+        let babble = self.babble.get_or_insert_default();
+        if babble.misses(payload, now) {
+            let why = babble.words();
+            self.ills.begins(Ill::NotUnderstood, now, &why);
+        }
+    }
+
+    /// It began anew: as after a new battery once, or again and again.
+    pub fn restarts(&mut self, now: Moment) {
+        self.restarts.push(now);
+        let Some(oldest) = self.restarts.oldest().copied() else { return };
+        if self.restarts.len() == RESTARTS && now.since(oldest) < RESTARTS_WITHIN {
+            let within = english::span(now.since(oldest));
+            self.ills.begins(
+                Ill::Restarts,
+                now,
+                &format!("it began anew {RESTARTS} times in {within}"),
+            );
+            self.ills.lasts_until(Ill::Restarts, oldest + RESTARTS_WITHIN);
+        }
+    }
+}
+
+/// "6 days", "a day": nobody can say the hour.
+fn days(span: Span) -> String {
+    let days = (span.whole_minutes() + 720) / 1_440;
+    english::many(usize::try_from(days.max(0)).unwrap_or(0), "day", "days")
 }

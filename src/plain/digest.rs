@@ -17,9 +17,18 @@ impl Default for Digest {
 
 impl Digest {
     pub fn feed(&mut self, text: &str) {
-        for byte in text.bytes() {
-            self.0 = (self.0 ^ u128::from(byte)).wrapping_mul(PRIME);
+        self.feed_bytes(text.as_bytes());
+    }
+
+    pub fn feed_bytes(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.0 = (self.0 ^ u128::from(*byte)).wrapping_mul(PRIME);
         }
+    }
+
+    /// Both halves laid over each other, as the makers of FNV advise for fewer bits.
+    pub const fn short(self) -> u64 {
+        ((self.0 >> 64) ^ (self.0 & u64::MAX as u128)) as u64
     }
 
     pub fn hex(self) -> String {

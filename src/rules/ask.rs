@@ -1,19 +1,16 @@
-//! Asking a rule. Pure: the same dam at the same moment gets the same answer.
+//! Asking a rule about a dam or a line. Pure: the same dam at the same moment gets the same answer.
+//! Devices are asked about in `ask_device`.
 
-use super::book::{DamAsk, DamRule, SilenceRule, Start, TroubleRule};
+use super::book::{DamAsk, DamRule, Start, TroubleRule};
 use super::verdict::{Figures, Verdict, Wrong};
 use crate::config::animals::Parity;
 use crate::config::rules::{From, Trouble};
-use crate::gear::device::Device;
 use crate::gear::line::LineRecord;
 use crate::herd::dam::Dam;
 use crate::plain::moment::{Moment, Span};
 
 /// How long the loss of the broker's memory stays news.
 const SESSION_LOST_FOR: Span = Span::hours(1);
-
-/// A device that may miss this many of its own beats before it counts as silent.
-const BEATS: i64 = 3;
 
 impl DamRule {
     pub fn ask(&self, dam: &Dam, now: Moment) -> Verdict {
@@ -36,31 +33,6 @@ impl DamRule {
                 clock(began, limit, now, Figures::Clock { began, limit })
             }
         }
-    }
-}
-
-/// What is known about a device when it is asked whether it is silent.
-#[derive(Clone, Copy, Debug)]
-pub struct Listening {
-    /// Nobody listened before this: our own start, the broker's return, the day it was put on.
-    pub since: Option<Moment>,
-    /// How often it says it speaks.
-    pub every: Option<Span>,
-}
-
-impl SilenceRule {
-    pub fn ask(&self, device: Option<&Device>, listening: Listening, now: Moment) -> Verdict {
-        let Some(listened) = listening.since else {
-            // The way to us is down: that is another rule's finding, not the device's fault.
-            return Verdict::Fine;
-        };
-        let heard = device.and_then(|device| device.heard);
-        let since = heard.map_or(listened, |heard| heard.max(listened));
-        let beats = Span::from_millis(
-            listening.every.map_or(0, |every| every.millis().saturating_mul(BEATS)),
-        );
-        let figures = Figures::Silence { since: heard.unwrap_or(listened), never: heard.is_none() };
-        clock(since, self.limit.max(beats), now, figures)
     }
 }
 
@@ -113,7 +85,7 @@ fn count(dam: &Dam, sign: &str, over: Span, at_least: u64, now: Moment) -> Verdi
     })
 }
 
-fn clock(began: Moment, limit: Span, now: Moment, figures: Figures) -> Verdict {
+pub(super) fn clock(began: Moment, limit: Span, now: Moment, figures: Figures) -> Verdict {
     let due = began + limit;
     if now < due {
         return Verdict::FineUntil(due);
@@ -206,29 +178,5 @@ mod tests {
         let _ = dam.mark(Mark::Feet, minute(15));
         assert_eq!(total.ask(&dam, minute(16)), Verdict::FineUntil(minute(30)));
         assert_eq!(progress.ask(&dam, minute(16)), Verdict::FineUntil(minute(35)));
-    }
-
-    #[test]
-    fn a_device_is_not_silent_while_nobody_listens() {
-        let rule = SilenceRule {
-            name: RuleName::new("sensor silent"),
-            kind: None,
-            limit: Span::minutes(45),
-            while_stages: vec![Stage::Carrying],
-        };
-        let heard = Device { heard: Some(minute(0)), ..Device::default() };
-        let from = |since| Listening { since, every: Some(Span::minutes(5)) };
-        assert_eq!(rule.ask(Some(&heard), from(None), minute(90)), Verdict::Fine);
-        assert_eq!(
-            rule.ask(Some(&heard), from(Some(minute(60))), minute(90)),
-            Verdict::FineUntil(minute(105)),
-            "we came back at minute 60"
-        );
-        let slow = Listening { since: Some(minute(0)), every: Some(Span::minutes(30)) };
-        assert_eq!(rule.ask(None, slow, minute(46)), Verdict::FineUntil(minute(90)));
-        assert!(matches!(
-            rule.ask(None, slow, minute(90)),
-            Verdict::Wrong(Wrong { figures: Figures::Silence { never: true, .. }, .. })
-        ));
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::priority::Priority;
 use crate::config::Config;
-use crate::config::rules::{Condition, From, Limit, Rule, Trouble};
+use crate::config::rules::{Condition, From, Ill, Limit, Rule, Trouble};
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
 use crate::plain::ids::RuleName;
@@ -15,6 +15,7 @@ use crate::plain::moment::Span;
 pub struct Book {
     pub dam: Vec<DamRule>,
     pub silence: Vec<SilenceRule>,
+    pub ill: Vec<IllRule>,
     pub trouble: Vec<TroubleRule>,
     /// The longest span any rule counts over: older counts may be forgotten.
     pub keep: Span,
@@ -48,6 +49,16 @@ pub enum Start {
 #[derive(Clone, Debug)]
 pub struct SilenceRule {
     pub name: RuleName,
+    /// `None` means every kind.
+    pub kind: Option<String>,
+    pub limit: Span,
+    pub while_stages: Vec<Stage>,
+}
+
+#[derive(Clone, Debug)]
+pub struct IllRule {
+    pub name: RuleName,
+    pub with: Vec<Ill>,
     /// `None` means every kind.
     pub kind: Option<String>,
     pub limit: Span,
@@ -97,6 +108,11 @@ impl Book {
                 let kind = (kind != "any").then(|| kind.clone());
                 let while_stages = stages(rule);
                 self.silence.push(SilenceRule { name, kind, limit: *limit, while_stages });
+            }
+            Condition::Ill { with, kind, limit } => {
+                let kind = (kind != "any").then(|| kind.clone());
+                let (with, limit, while_stages) = (with.clone(), *limit, stages(rule));
+                self.ill.push(IllRule { name, with, kind, limit, while_stages });
             }
             Condition::Trouble { with, limit } => {
                 self.trouble.push(TroubleRule { name, with: *with, limit: *limit });

@@ -5,6 +5,7 @@
 //! cannot disagree with the state, be forgotten at a restart, or fire twice.
 
 pub mod ask;
+pub mod ask_device;
 pub mod book;
 pub mod priority;
 pub mod verdict;

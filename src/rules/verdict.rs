@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use crate::config::rules::Ill;
 use crate::plain::ids::{Animal, DeviceId, LineName, RuleName};
 use crate::plain::moment::{Moment, Span};
 
@@ -61,6 +62,12 @@ pub enum Figures {
     Silence {
         since: Moment,
         never: bool,
+    },
+    /// A device itself is ill, since then and because of this.
+    Ill {
+        ill: Ill,
+        since: Moment,
+        why: String,
     },
     /// `momentary`: it is news, not a state, and ends once somebody has answered.
     Trouble {

@@ -4,6 +4,7 @@ pub mod decode;
 pub mod decoders;
 pub mod fresh;
 pub mod packet;
+pub mod plausible;
 pub mod pointer;
 pub mod reading;
 mod stamp;

@@ -29,8 +29,12 @@ impl Checks {
             .values()
             .map(|known| (known.rule.as_str(), known.about.as_str()))
             .collect();
+        let pouring = |about: &str| {
+            let dam = about.strip_prefix("dam ").and_then(|name| self.facts.dams.get(name));
+            dam.is_some_and(|dam| dam.is_pouring(now))
+        };
         for ((rule, about), since) in wrong {
-            if !open.contains(&(*rule, about.as_str())) {
+            if !pouring(about) && !open.contains(&(*rule, about.as_str())) {
                 faults.push((
                     Promise::WrongIsAnAlert,
                     format!("{about}: {rule} since {} and there is no alert", since.rfc3339()),
@@ -42,7 +46,7 @@ impl Checks {
             let Some((_, due)) =
                 wrong.iter().find(|((name, whom), _)| name == rule && whom == about)
             else {
-                if self.stands_until_answered(known) {
+                if self.stands_until_answered(known) || pouring(about) {
                     continue;
                 }
                 faults.push((

@@ -18,6 +18,8 @@ pub(super) struct DamFacts {
     cleared: Option<Moment>,
     /// When anything about her last came in: before that nobody could know.
     pub(super) told: Moment,
+    /// A backlog about her comes in since then, and nobody is asked about her until then.
+    pub(super) poured: Option<(Moment, Moment)>,
 }
 
 impl DamFacts {
@@ -71,7 +73,19 @@ impl DamFacts {
             counts: BTreeMap::new(),
             cleared: None,
             told: Moment::default(),
+            poured: None,
         }
+    }
+
+    /// Something old about her came in; more of it may follow at once.
+    pub(super) fn pours(&mut self, now: Moment) {
+        let (from, until) = self.poured.filter(|(_, until)| *until >= now).unwrap_or((now, now));
+        let ends = (now + limits::POUR_PAUSE).min(from + limits::POUR_MAX);
+        (self.poured, self.told) = (Some((from, until.max(ends))), now);
+    }
+
+    pub(super) fn is_pouring(&self, now: Moment) -> bool {
+        self.poured.is_some_and(|(_, until)| until > now)
     }
 
     pub(super) fn enters(&mut self, stage: Stage, at: Moment) {
@@ -92,7 +106,9 @@ impl DamFacts {
         }
         let unsaid: &[Mark] = match self.stage {
             Stage::Carrying | Stage::First | Stage::Second => {
-                *self = Self { cleared: Some(at), told: now, ..Self::carrying(self.heifer) };
+                let poured = self.poured;
+                *self =
+                    Self { cleared: Some(at), told: now, poured, ..Self::carrying(self.heifer) };
                 return true;
             }
             Stage::Third => &limits::OF_A_BIRTH,
@@ -148,7 +164,9 @@ impl DamFacts {
     }
 
     pub(super) fn settle(&mut self, now: Moment) {
-        if let Some(since) = self.building(now) {
+        if !self.is_pouring(now)
+            && let Some(since) = self.building(now)
+        {
             self.enters(Stage::First, since);
         }
     }

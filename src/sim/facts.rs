@@ -1,7 +1,7 @@
 //! What the watch was truly given to know, kept by a second, simpler hand: from it follows what must
 //! be wrong at a moment. It shares no code with the herd, the rules or the decoders.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::dam_facts::DamFacts;
 use super::limits::{self, CLOCKS};
@@ -48,6 +48,8 @@ struct DeviceFacts {
     heard: Option<Moment>,
     /// Since when it has been too silent: only being heard ends that.
     silent: Option<Moment>,
+    /// What it said lately under which time: the same again is the same message.
+    said: VecDeque<(Moment, Vec<Said>)>,
 }
 
 #[derive(Clone, Default)]
@@ -72,7 +74,8 @@ impl Facts {
             let Some(on) = on.cloned() else { continue };
             let (from, until) = (sensor.from, sensor.until);
             let every = sensor.kind.every();
-            let device = DeviceFacts { on, from, until, every, heard: None, silent: None };
+            let said = VecDeque::new();
+            let device = DeviceFacts { on, from, until, every, heard: None, silent: None, said };
             facts.devices.insert(sensor.id.clone(), device);
         }
         facts
@@ -85,7 +88,10 @@ impl Facts {
             Evidence::Spoken(spoken) => self.spoken(now, spoken),
             Evidence::Marks(marks) => {
                 let counted = marks.iter().filter(|(animal, mark, at)| {
-                    self.dams.get_mut(animal).is_some_and(|dam| dam.mark(*mark, *at, now))
+                    self.dams.get_mut(animal).is_some_and(|dam| {
+                        dam.poured = None;
+                        dam.mark(*mark, *at, now)
+                    })
                 });
                 return counted.map(|(animal, mark, _)| (animal.clone(), *mark)).collect();
             }
@@ -115,6 +121,16 @@ impl Facts {
         }
         device.heard = Some(now);
         device.silent = None;
+        if let Some(at) = spoken.at {
+            let message = (at, spoken.signs.clone());
+            if device.said.contains(&message) {
+                return;
+            }
+            device.said.push_back(message);
+            if device.said.len() > limits::KNOWN_AGAIN {
+                device.said.pop_front();
+            }
+        }
         let at = spoken.at.unwrap_or(now);
         // Two minutes ahead is still now; more is a clock that is wrong, if ours is right.
         let ahead = at.since(now) > Span::minutes(2) && self.clock == ClockState::Trusted;
@@ -125,6 +141,10 @@ impl Facts {
         let Some(dam) = self.dams.get_mut(&device.on) else {
             return;
         };
+        let says = |sign: &Said| *sign != Said::Contractions(0);
+        if now.since(at_most_now) > limits::BACKLOG_AFTER && spoken.signs.iter().any(says) {
+            dam.pours(now);
+        }
         for sign in &spoken.signs {
             match sign {
                 Said::Contractions(0) => {}

@@ -121,3 +121,11 @@ pub(super) const FLAP: Span = Span::minutes(1);
 
 /// She is let go so long after the calf (common practice, no source).
 pub(super) const LET_GO_AFTER_CALF: Span = Span::days(10);
+
+/// Messages of a device by which the same message is known again.
+pub(super) const KNOWN_AGAIN: usize = 64;
+
+/// Older than this it is a backlog, and its dam is asked about when it has all come.
+pub(super) const BACKLOG_AFTER: Span = Span::minutes(10);
+pub(super) const POUR_PAUSE: Span = Span::seconds(5);
+pub(super) const POUR_MAX: Span = Span::minutes(3);

@@ -49,6 +49,7 @@ topic = "yard/collar/{device}"
 read = [{ sign = "contraction", at = "/contractions", as = "count" }]
 time = { at = "/t", as = "unix-s" }
 every = "12m"
+clock = "refuse"
 
 [[sensor]]
 kind = "tail"

@@ -5,7 +5,7 @@ use super::cautions;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
-use crate::config::rules::Rule;
+use crate::config::rules::{Ill, Rule};
 use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::verdict::{Figures, Subject};
@@ -67,7 +67,13 @@ pub fn answer(text: &str) -> Words {
 
 /// Which animal, where, what, code: never more than `HEAD_MAX` characters, all of them plain.
 pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
-    let what = format!("{} {}", alert.rule, figure(&alert.figures, now));
+    let mut what = format!("{} {}", alert.rule, figure(&alert.figures, now));
+    if let Figures::Ill { ill, .. } = &alert.figures
+        && alert.rule.as_str().contains(ill.word())
+    {
+        // The rule's name says it already.
+        what = alert.rule.to_string();
+    }
     head_of(config, &alert.subject, what.trim_end(), &alert.code, now)
 }
 
@@ -119,6 +125,7 @@ fn figure(figures: &Figures, now: Moment) -> String {
         Figures::Counted { n, over } => format!("{n} in {}", english::span(*over)),
         Figures::Silence { since, never: false } => english::span(now.since(*since)),
         Figures::Silence { never: true, .. } => "never heard".to_owned(),
+        Figures::Ill { ill, .. } => format!("({})", ill.word()),
         Figures::Trouble { .. } => String::new(),
     }
 }
@@ -155,6 +162,17 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>) -> String {
         Figures::Silence { since, never } => {
             let verb = if *never { "Listened for since" } else { "Last heard at" };
             format!("{verb} {}.", zone.date_and_clock(*since))
+        }
+        Figures::Ill { ill, since, why } => {
+            let blind =
+                matches!(ill, Ill::Nonsense | Ill::Flat | Ill::OffTheAnimal | Ill::NotUnderstood);
+            let alone = if blind {
+                "\nWhat it says is no sign of her: until it is mended, look at her yourself."
+            } else {
+                ""
+            };
+            let began = zone.date_and_clock(*since);
+            format!("Since {began} the sensor is ill ({}): {why}.{alone}", ill.word())
         }
         Figures::Trouble { since, why, .. } => format!("Since {}: {why}.", zone.clock(*since)),
     });

@@ -16,6 +16,7 @@ use crate::herd::dam::Marked;
 use crate::herd::sign::Mark;
 use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::Span;
+use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::human::{self, DeliveryReport, Hand};
 use crate::talk::letter::{MailProof, Reply, Sender};
@@ -168,9 +169,9 @@ impl Watch {
             About::Over(past) => return (over(past), true),
             About::Unclear => return (self.which_one(ready), false),
         };
-        let promise = minutes.map_or(ready.config.farm.promise, |minutes| {
-            Span::minutes(i64::from(minutes)).min(PROMISE_MAX)
-        });
+        let usual = self.usual_promise(no, ready);
+        let promise =
+            minutes.map_or(usual, |minutes| Span::minutes(i64::from(minutes)).min(PROMISE_MAX));
         let (taken, moves) =
             self.state.watchman.going(&ready.config, no, who, self.state.now, promise);
         self.once_seen(no);
@@ -261,6 +262,10 @@ impl Watch {
         out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
         self.moment.by = Some(who.clone());
         let because = format!("{word} at {clock}, said {who}");
+        // A person's word is asked about at once, whatever else is still coming in.
+        if let Some(place) = self.state.dams.find(&animal) {
+            self.state.poured.remove(&place);
+        }
         match self.mark(&animal, said.mark, at, &because, touched, out) {
             Marked::Not(why) => {
                 out.note(format!("dam {animal} {word} was not taken: {why}"));
@@ -298,6 +303,15 @@ impl Watch {
         }
     }
 
+    /// A sensor that is a little ill waits for the day: whoever has answered is not asked again at once.
+    fn usual_promise(&self, no: AlertNo, ready: &Ready) -> Span {
+        let alert = self.state.watchman.open.get(&no);
+        let waits = alert.is_some_and(|alert| {
+            alert.priority == Priority::Low && matches!(alert.figures, Figures::Ill { .. })
+        });
+        if waits { PROMISE_OF_A_SENSOR } else { ready.config.farm.promise }
+    }
+
     fn not_understood(&self, ready: &Ready) -> String {
         format!(
             "We did not understand that. Reply with one of: going, pass, or what you see, such as \
@@ -330,6 +344,9 @@ impl Watch {
         format!("Open:\n{}", lines.join("\n"))
     }
 }
+
+/// From an evening to the next morning's round (common practice, no source).
+const PROMISE_OF_A_SENSOR: Span = Span::hours(12);
 
 /// Nobody is away from the yard longer than this without being asked again.
 const PROMISE_MAX: Span = Span::hours(2);

@@ -11,7 +11,7 @@ use super::{BROKER, Watch};
 use crate::alarm::alert::Alert;
 use crate::plain::ids::{LineName, RuleName};
 use crate::plain::moment::Moment;
-use crate::rules::ask::Listening;
+use crate::rules::ask_device::Listening;
 use crate::rules::verdict::{Subject, Verdict, Wrong};
 
 /// What each rule answered, and when to ask again for another reason.
@@ -22,6 +22,10 @@ impl Watch {
         let now = self.state.now;
         if !self.state.dams.at(place).1.listed {
             return (Vec::new(), None);
+        }
+        if let Some(until) = self.state.poured_until(place) {
+            // What a backlog tells is asked about once it has all come in.
+            return (Vec::new(), Some(until));
         }
         for rule in ready.book.dam.iter().filter(|rule| rule.enters.is_some()) {
             let dam = self.state.dams.at_mut(place);
@@ -44,10 +48,11 @@ impl Watch {
         let stage = on.map(|on| self.state.dams.at(on.dam).1.stage);
         let listening = Listening {
             since: self.listening_since(on.and_then(|on| on.from)),
-            every: kind.and_then(|kind| ready.every(kind)),
+            every: kind.and_then(|kind| ready.every(kind)).or_else(|| record.habit()),
         };
+        let concerned = |rule: &Option<String>| rule.is_none() || rule.as_deref() == kind;
         let asked = ready.book.silence.iter().map(|rule| {
-            let concerns = rule.kind.is_none() || rule.kind.as_deref() == kind;
+            let concerns = concerned(&rule.kind);
             let watched = stage.is_some_and(|stage| rule.while_stages.contains(&stage));
             let verdict = match self.still_silent(&rule.name, place, record.heard) {
                 Some(wrong) if watched => Verdict::Wrong(wrong),
@@ -56,7 +61,14 @@ impl Watch {
             };
             (rule.name.clone(), verdict)
         });
-        (asked.collect(), ready.worn_changes(place, now))
+        let mut asked: Vec<(RuleName, Verdict)> = asked.collect();
+        for rule in &ready.book.ill {
+            let watched = stage.is_some_and(|stage| rule.while_stages.contains(&stage));
+            let asks = watched && concerned(&rule.kind) && !record.ills.is_empty();
+            let verdict = if asks { rule.ask(record, now) } else { Verdict::Fine };
+            asked.push((rule.name.clone(), verdict));
+        }
+        (asked, ready.worn_changes(place, now))
     }
 
     /// Once raised, silence ends by being heard and by nothing else: not by our own restart, nor by
@@ -77,7 +89,7 @@ impl Watch {
     }
 
     /// Since when we could have heard a device; `None` while the broker is down.
-    fn listening_since(&self, put_on: Option<Moment>) -> Option<Moment> {
+    pub(super) fn listening_since(&self, put_on: Option<Moment>) -> Option<Moment> {
         let broker = self.state.lines.get(BROKER);
         if broker.is_some_and(|broker| broker.down.is_some()) {
             return None;

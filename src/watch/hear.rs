@@ -1,10 +1,16 @@
 //! From a packet to evidence about a dam. What makes no sense is counted and said, never guessed.
+//!
+//! What a message says of its own device, and how far it is believed, is in `believe`.
+
+use std::rc::Rc;
 
 use super::Watch;
+use super::believe::PutRight;
 use super::effect::StageChange;
 use super::event::ClockState;
 use super::key::Key;
 use super::out::Out;
+use super::ready::Ready;
 use super::settle::Touched;
 use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
@@ -52,6 +58,10 @@ impl Watch {
             self.refuse("too many devices", "another device", "there are too many of them", out);
             return;
         };
+        if !packet.retained && self.heard_before(place, &heard, packet) {
+            touched.key(Key::Device(place));
+            return;
+        }
         if ready.wearing(place, self.state.now).is_none() {
             let what = format!("device {}", topic_for_people(name));
             let why = "no [[device]] puts it on a dam now";
@@ -61,15 +71,13 @@ impl Watch {
             let kind = format!("undecodable {name}");
             self.refuse(&kind, &format!("a message on {}", topic_for_people(topic)), why, out);
         }
+        if !packet.retained {
+            self.notices(place, &heard, &packet.payload.0, &ready, out);
+        }
         for reading in &heard.readings {
-            self.reading(place, reading, touched, out);
+            self.reading(place, reading, &ready, touched, out);
         }
-        let understood = !heard.readings.is_empty() || heard.refusals.is_empty();
-        if let (true, false, Some(kind)) = (understood, packet.retained, heard.kinds.first()) {
-            let now = self.state.now;
-            self.state.devices.at_mut(place).speaks(&ready.kinds[*kind], now);
-            touched.key(Key::Device(place));
-        }
+        touched.key(Key::Device(place));
     }
 
     fn words_on_a_topic(
@@ -94,8 +102,32 @@ impl Watch {
         self.answered(&reply, touched, out);
     }
 
-    fn reading(&mut self, place: u32, reading: &Reading, touched: &mut Touched, out: &mut Out) {
+    fn reading(
+        &mut self,
+        place: u32,
+        reading: &Reading,
+        ready: &Rc<Ready>,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) {
+        if reading.as_ == ReadKind::Presence {
+            self.presence(place, reading);
+            return;
+        }
         let now = self.state.now;
+        let corrected;
+        let reading = match self.put_right(place, reading, ready) {
+            PutRight::AsItIs => reading,
+            PutRight::By(out_by) => {
+                corrected = Reading { at: reading.at - out_by, ..reading.clone() };
+                &corrected
+            }
+            PutRight::Refused(why) => {
+                let kind = format!("untimely {}", reading.device);
+                self.refuse(&kind, &format!("{} from {}", reading.sign, reading.device), &why, out);
+                return;
+            }
+        };
         let belief = match self.state.clock {
             ClockState::Trusted => fresh::believe(reading, now),
             // Our own clock may be years behind: an honest device would look like a liar.
@@ -107,35 +139,57 @@ impl Watch {
             return;
         }
         let kept = belief == Belief::LastKnownOnly;
-        let last = (reading.timed || !kept).then_some(reading.at);
-        let known = Known { value: reading.value, at: last, kept };
-        self.state.devices.at_mut(place).knows(&reading.sign, known);
-        if kept {
-            return;
+        let fits = kept || self.is_believed(place, reading, ready, touched, out);
+        if fits {
+            let last = (reading.timed || !kept).then_some(reading.at);
+            let known = Known { value: reading.value, at: last, kept };
+            self.state.devices.at_mut(place).knows(&reading.sign, known);
         }
-        let Some(ready) = self.ready.clone() else {
-            return;
-        };
+        if fits && !kept {
+            self.evidence(place, reading, ready, touched, out);
+        }
+    }
+
+    /// A reading that is believed, about the dam that wore its device when it was so.
+    pub(super) fn evidence(
+        &mut self,
+        place: u32,
+        reading: &Reading,
+        ready: &Rc<Ready>,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) {
+        let now = self.state.now;
         // A device may be a little ahead of us; nothing has happened later than now.
         let at = reading.at.min(now);
         let Some(on) = ready.wearing(place, at) else {
             return;
         };
-        if let (ReadKind::Flag, Some(mark)) = (reading.as_, Mark::of_word(&reading.sign)) {
-            if reading.value != 0.0 {
-                let animal = self.state.dams.at(on.dam).0.clone();
-                self.flag(&animal, mark, reading, touched, out);
-            }
-            return;
-        }
-        if reading.value == 0.0 || !ready.book.signs.contains(reading.sign.as_ref()) {
-            return;
-        }
         let n = match reading.as_ {
             // Decoding has held it to whole numbers within u32.
             ReadKind::Count => reading.value as u32,
-            ReadKind::Level | ReadKind::Flag => 1,
+            ReadKind::Total => {
+                let Some(n) = self.adds_up(place, reading, on.from, out) else { return };
+                n
+            }
+            ReadKind::Level | ReadKind::Flag => u32::from(reading.value != 0.0),
+            ReadKind::Presence | ReadKind::Seen => 0,
         };
+        if n == 0 {
+            return;
+        }
+        let mark = Mark::of_word(&reading.sign).filter(|_| reading.as_ == ReadKind::Flag);
+        if mark.is_none() && !ready.book.signs.contains(reading.sign.as_ref()) {
+            return;
+        }
+        if now.since(at) > fresh::BACKLOG_AFTER {
+            self.state.pours(on.dam);
+        }
+        if let Some(mark) = mark {
+            let animal = self.state.dams.at(on.dam).0.clone();
+            self.flag(&animal, mark, reading, touched, out);
+            return;
+        }
         let count = Count::carried(reading.at, now, n);
         let dam = self.state.dams.at_mut(on.dam);
         if dam.count(&reading.sign, count, reading.timed, ready.book.keep) {

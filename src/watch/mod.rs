@@ -6,6 +6,7 @@
 mod about;
 mod answers;
 mod asking;
+mod believe;
 pub mod deadlines;
 pub mod diary;
 pub mod effect;

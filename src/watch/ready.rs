@@ -6,11 +6,15 @@ use std::sync::Arc;
 use super::state::State;
 use crate::config::Config;
 use crate::config::rules::Rule;
-use crate::config::sensors::SensorKind;
+use crate::config::sensors::{Clock, Read, SensorKind};
+use crate::gear::gauge::Scale;
 use crate::plain::ids::{Animal, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
+use crate::plain::quantity::Unit;
 use crate::rules::book::Book;
 use crate::sensor::decoders::Decoders;
+use crate::sensor::plausible::{self, Fits};
+use crate::sensor::reading::FieldPlace;
 use crate::sensor::topic::Filter;
 use crate::talk::{address, telephone};
 
@@ -20,6 +24,8 @@ pub struct Ready {
     pub decoders: Decoders,
     /// The kinds that `decoders` knows, in its order.
     pub kinds: Vec<Arc<str>>,
+    /// What is said of each field of each kind, in the same order.
+    fields: Vec<FieldsOf>,
     pub answers: Option<Filter>,
     animals: BTreeSet<Animal>,
     by_eid: BTreeMap<String, Animal>,
@@ -48,6 +54,7 @@ impl Ready {
         }
         let kinds = readable(&config);
         Self {
+            fields: kinds.iter().map(FieldsOf::new).collect(),
             book: Book::of(&config),
             decoders: Decoders::new(&kinds).unwrap_or_default(),
             kinds: kinds.into_iter().map(|kind| Arc::from(kind.kind)).collect(),
@@ -110,6 +117,23 @@ impl Ready {
         self.every.get(kind).copied()
     }
 
+    /// What the settings say of the field that a reading came from.
+    pub fn scale(&self, place: FieldPlace) -> Option<&Scale> {
+        self.fields.get(place.kind)?.scales.get(place.read)
+    }
+
+    /// What to do about a wrong clock of this kind.
+    pub fn clock(&self, kind: usize) -> Clock {
+        self.fields.get(kind).map_or(Clock::Correct, |fields| fields.clock)
+    }
+
+    /// What counts as low of a battery of this kind.
+    pub fn battery_low(&self, place: FieldPlace) -> Option<f64> {
+        let fields = self.fields.get(place.kind)?;
+        let percent = fields.scales.get(place.read)?.unit == Some(Unit::Charge);
+        fields.battery_low.or(percent.then_some(BATTERY_LOW))
+    }
+
     /// The person who writes from this mail address.
     pub fn by_mail(&self, address: &str) -> Option<&PersonName> {
         self.config
@@ -143,6 +167,37 @@ impl Ready {
             .iter()
             .map(|person| &person.name)
             .find(|person| person.as_str().eq_ignore_ascii_case(name.trim()))
+    }
+}
+
+/// The sign under which every sensor tells what its battery has left.
+const BATTERY: &str = "battery";
+
+/// Percent left that count as low, unless the settings say: a night or two (common practice, no
+/// source).
+const BATTERY_LOW: f64 = 15.0;
+
+/// What the settings say of one kind's fields.
+struct FieldsOf {
+    scales: Vec<Scale>,
+    clock: Clock,
+    battery_low: Option<f64>,
+}
+
+impl FieldsOf {
+    fn new(kind: &SensorKind) -> Self {
+        let scale = |read: &Read| {
+            let unit = read.unit.map(Unit::kept);
+            let own = read.fits.map(|(low, high)| Fits { low, high });
+            let battery = read.sign == BATTERY;
+            let fits = own.or_else(|| plausible::usual(&read.sign, unit));
+            Scale { fits, jump: read.jump, unit, battery }
+        };
+        Self {
+            scales: kind.read.iter().map(scale).collect(),
+            clock: kind.clock,
+            battery_low: kind.battery_low,
+        }
     }
 }
 

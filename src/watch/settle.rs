@@ -197,6 +197,9 @@ impl Watch {
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
         };
+        if let Figures::Ill { why, .. } = &alert.figures {
+            text.push_str(&format!(" ({why})"));
+        }
         if let Some(late) = late {
             text.push_str(&format!(
                 ", late by {}, we were down",
@@ -237,6 +240,7 @@ impl Watch {
         let words = match (subject, figures) {
             (Subject::Dam(_), Some(Figures::Counted { .. })) => "it has faded",
             (Subject::Dam(_), _) => "it does not hold any more",
+            (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",
             (Subject::Device(_), _) => "it is heard again or has come off",
             (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
             (Subject::Line(_), _) => "it works again",

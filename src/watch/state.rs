@@ -12,7 +12,7 @@ use crate::gear::line::LineRecord;
 use crate::herd::dam::Dam;
 use crate::plain::bounded::Ring;
 use crate::plain::ids::{Animal, DeviceId, LineName, PersonName};
-use crate::plain::moment::Moment;
+use crate::plain::moment::{Moment, Span};
 use crate::plain::roster::Roster;
 use crate::talk::letter::MailPlace;
 
@@ -24,6 +24,11 @@ const ANSWERS: usize = 20;
 const REFUSALS: usize = 500;
 /// A name in them is cut here.
 const REFUSAL_NAME: usize = 120;
+/// A backlog comes in one message after the other: after such a pause it has all come (common
+/// practice, no source).
+const POUR_PAUSE: Span = Span::seconds(5);
+/// However long it takes, what it tells so far is asked about after so long.
+const POUR_MAX: Span = Span::minutes(3);
 /// Devices remembered; unknown ones come last and are not.
 const DEVICES: usize = 2_000;
 
@@ -49,6 +54,16 @@ pub struct State {
     pub gone: BTreeMap<LineName, String>,
     /// Findings of rules that only log and have been logged: "rule / subject".
     pub logged: BTreeSet<String>,
+    /// Dams, by place, about whom a backlog is coming in.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub poured: BTreeMap<u32, Pour>,
+}
+
+/// A backlog that is coming in: since when, and until when nothing is asked about its dam.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Pour {
+    pub from: Moment,
+    pub until: Moment,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -70,6 +85,27 @@ impl State {
             power *= 10;
         }
         (power == *times).then_some(*times)
+    }
+
+    /// Something about a dam came in that was so some time ago: more may follow, and what began in it
+    /// may be over by its end (needs.md N27).
+    pub fn pours(&mut self, dam: u32) {
+        let (now, fresh) = (self.now, Pour { from: self.now, until: self.now });
+        let pour = self.poured.entry(dam).or_insert(fresh);
+        if pour.until < now {
+            *pour = fresh;
+        }
+        pour.until = pour.until.max((now + POUR_PAUSE).min(pour.from + POUR_MAX));
+    }
+
+    /// Until when nothing is asked about a dam because a backlog is coming in.
+    pub fn poured_until(&mut self, dam: u32) -> Option<Moment> {
+        let until = self.poured.get(&dam)?.until;
+        if until > self.now {
+            return Some(until);
+        }
+        self.poured.remove(&dam);
+        None
     }
 
     /// The place of a device, remembered from now on; `None` past the cap.

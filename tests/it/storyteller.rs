@@ -9,7 +9,9 @@
 //! 01:10  dam 114 enters first stage (…)
 //! ```
 //!
-//! Times are the farm's; a time earlier than the one before it is on the next day.
+//! Times are the farm's; a time earlier than the one before it is on the next day. In the body of a
+//! packet `<now>` is the time in seconds, `<now-90>` and `<now+3600>` another. `5 times every 10m packet
+//! …` says the same again and again.
 
 use lowbell::alarm::message::{Delivery, Message, Outcome};
 use lowbell::alarm::sent::Flight;
@@ -117,8 +119,22 @@ impl Teller {
                 self.packet(&format!("yard/camera/c-{animal}"), &format!("{{\"{sign}\":true}}"));
             }
             ["packet", topic, ..] => {
-                let body = what.splitn(3, ' ').nth(2).unwrap_or_default();
-                self.packet(topic, body);
+                let body = with_times(what.splitn(3, ' ').nth(2).unwrap_or_default(), self.now);
+                self.packet(topic, &body);
+            }
+            [times, "times", "every", span, ..] => {
+                let rest = what.splitn(5, ' ').nth(4).unwrap();
+                let span = Span::parse(span).unwrap();
+                for n in 0..times.parse::<u32>().unwrap() {
+                    if n > 0 {
+                        self.passes_until(self.now + span);
+                    }
+                    self.line(rest);
+                }
+            }
+            ["the", "settings", "are", "read", "again"] => {
+                let settings = self.watch.state().settings.clone();
+                self.happens(Event::Settings(settings));
             }
             ["kept", topic, ..] => {
                 let body = what.splitn(3, ' ').nth(2).unwrap_or_default();
@@ -266,6 +282,18 @@ impl Teller {
         let at = self.zone.instant(wall);
         if at >= self.now { at } else { at + Span::days(1) }
     }
+}
+
+/// `<now>`, `<now-90>`, `<now+3600>` as seconds since 1970.
+fn with_times(body: &str, now: Moment) -> String {
+    let mut parts = body.split("<now");
+    let mut text = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let (offset, rest) = part.split_once('>').expect("a time in a story ends with >");
+        let offset: i64 = if offset.is_empty() { 0 } else { offset.parse().unwrap() };
+        text.push_str(&format!("{}{rest}", now.seconds() + offset));
+    }
+    text
 }
 
 /// Lines of a story that begin with `+ ` are settings of its own.
