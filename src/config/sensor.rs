@@ -1,63 +1,105 @@
 //! Reads `[[sensor]]`: what one kind of message carries, and where in it.
 
+use super::byte_field;
 use super::faults::Placed;
-use super::sensors::{Form, Read, ReadKind, SensorKind, TimeAt, TimeForm};
+use super::field::{self, Around};
+use super::picture;
+use super::places::{self, Pointing};
+use super::sensors::{
+    ByteNumber, Clock, CsvForm, Decimal, Form, PAYLOAD_MAX, Raw, Read, ReadKind, SensorKind,
+    TimeAt, TimeForm, Wrap,
+};
 use super::suggest;
 use super::topic;
 use super::tree::Table;
-use super::value::Value;
 use crate::plain::moment::Span;
 
 /// What the farm's sensors are called and what they say, for everything that speaks of them.
 #[derive(Debug, Default)]
 pub(super) struct Sensors {
     pub(super) kinds: Vec<SensorKind>,
-    /// Signs of sensors that this version cannot read: known words, never heard.
+    /// Signs of sensors that cannot be read: known words, never heard.
     pub(super) mute_signs: Vec<String>,
 }
-
-/// A message that carries more readings than this is not a sensor's.
-const READS_MAX: usize = 100;
-
-/// Further places to look for one value: more are a mistake.
-const PLACES_MAX: usize = 20;
 
 /// A sensor that speaks less often than once a week watches no calving.
 const EVERY_MAX: Span = Span::days(7);
 
-/// Forms of payload that the vocabulary has and this version has not.
-const FORMS_TO_COME: [&str; 4] = ["csv", "senml", "cbor", "base64-f32le"];
-
-/// Keys that the vocabulary has and this version has not.
-const KEYS_TO_COME: [&str; 3] = ["fits", "region", "camera"];
+const FORMS: [(&str, Form); 10] = [
+    ("json", Form::Json),
+    ("text", Form::Text),
+    ("csv", Form::Csv),
+    ("senml", Form::Senml),
+    ("senml-cbor", Form::SenmlCbor),
+    ("cbor", Form::Cbor),
+    ("msgpack", Form::Msgpack),
+    ("bytes", Form::Bytes),
+    ("base64", Form::Base64),
+    ("hex", Form::Hex),
+];
 
 impl Sensors {
     pub(super) fn add(&mut self, table: Table<'_>) {
         let kind = table.needed("kind", "a word for people, such as \"tail\"");
-        let topic = topic(&table);
-        let form = form(&table);
-        let is_text = form == Some(Form::Text);
-        let read = reads(&table, form);
-        let time = table.table("time").and_then(|time| time_at(time, is_text));
-        let every = table.value("every").and_then(|value| value.span(Span::seconds(1)..=EVERY_MAX));
-        for key in KEYS_TO_COME {
-            table.not_yet(key, "the sensor is read without it");
-        }
-        table.done();
-        let (Some(kind), Some(topic)) = (kind, topic) else {
-            self.mute_signs.extend(read.into_iter().map(|read| read.sign));
-            return;
+        let written = form(&table);
+        let form = written.map(|(form, _)| form);
+        let pointing = form.map_or(Pointing::Steps, Pointing::of);
+        let topic = topic(&table, pointing);
+        let raw = table.table("raw").and_then(|raw| raw_at(raw, form));
+        let seen = table.table("seen").and_then(|seen| {
+            if pointing == Pointing::Steps {
+                return picture::seen(seen);
+            }
+            let help = "take seen out, or write form = \"json\"";
+            seen.faults().refuse(
+                &seen.place(),
+                "only a document tells what a camera has seen",
+                help,
+            );
+            seen.ignore_rest();
+            None
+        });
+        let around = Around {
+            form,
+            row_of: written.and_then(|(_, row_of)| row_of),
+            has_raw: raw.is_some(),
+            has_seen: table.has("seen"),
+            decimal: field::decimal(&table).unwrap_or_default(),
         };
-        match form {
-            Some(form) => self.kinds.push(SensorKind {
-                kind: kind.is,
-                topic: topic.is,
-                form,
-                read,
-                time,
-                every: every.map(|every| every.is),
-            }),
-            None => self.mute_signs.extend(read.into_iter().map(|read| read.sign)),
+        let mut read = field::reads(&table, around);
+        fits(&table, &mut read);
+        let read: Vec<Read> = read.into_iter().map(|(_, read)| read).collect();
+        let (time, ago) = times(&table, pointing);
+        let every = table.value("every").and_then(|value| value.span(Span::seconds(1)..=EVERY_MAX));
+        let regions = table.table("regions").map(|regions| {
+            let found = picture::regions(&regions);
+            regions.ignore_rest();
+            found
+        });
+        let rest = SensorKind {
+            read,
+            time,
+            ago,
+            every: every.map(|every| every.is),
+            each: each(&table, pointing),
+            device: many(&table, "device", pointing),
+            counter: many(&table, "counter", pointing),
+            raw,
+            csv: csv_form(&table, form, around.decimal),
+            largest: largest(&table).unwrap_or(PAYLOAD_MAX),
+            clock: clock(&table),
+            regions: regions.unwrap_or_default(),
+            seen,
+            ..SensorKind::plain("", "", Form::Json, Vec::new())
+        };
+        check_camera(&table, &rest);
+        table.not_yet("camera", "the sensor is read without it");
+        table.done();
+        match (kind, topic, form) {
+            (Some(kind), Some(topic), Some(form)) => {
+                self.kinds.push(SensorKind { kind: kind.is, topic: topic.is, form, ..rest });
+            }
+            (_, _, _) => self.mute_signs.extend(rest.read.into_iter().map(|read| read.sign)),
         }
     }
 
@@ -75,152 +117,250 @@ impl Sensors {
     }
 }
 
-fn topic(table: &Table<'_>) -> Option<Placed<String>> {
+fn topic(table: &Table<'_>, pointing: Pointing) -> Option<Placed<String>> {
     let example =
         "write it like yard/tail/{device}/state: {name} is one level, + any one, # the rest";
     let topic = table.needed("topic", example)?;
     if let Some(why) = topic::wrong(&topic.is) {
         let title = format!("{} is not a topic filter: {why}", topic.is);
         table.faults().refuse(&topic.at, title, example);
-    } else if !topic::names(&topic.is).contains(&"device") {
+    } else if !topic::names(&topic.is).contains(&"device")
+        && !table.has("device")
+        && pointing != Pointing::Names
+    {
         let title = format!("no level of {} says which device speaks", topic.is);
-        let help = "put {device} where the device's own name stands";
+        let help = if pointing.many() {
+            "put {device} where the device's own name stands, or write where the message has it: device = \"/id\""
+        } else {
+            "put {device} where the device's own name stands"
+        };
         table.faults().refuse(&topic.at, title, help);
     }
     Some(topic)
 }
 
-/// `None` for a form that this version cannot read, which is then said.
-fn form(table: &Table<'_>) -> Option<Form> {
+/// The form, and the number of which a payload such as `base64-f32le` is a row.
+fn form(table: &Table<'_>) -> Option<(Form, Option<ByteNumber>)> {
     let Some(form) = table.text("form") else {
-        return Some(Form::Json);
+        return Some((Form::Json, None));
     };
-    match form.is.as_str() {
-        "json" => Some(Form::Json),
-        "text" => Some(Form::Text),
-        word if FORMS_TO_COME.contains(&word) => {
-            let title = format!("this version does not use the form {word} yet");
-            let help = "the sensor is left out; form may be json or text";
-            table.faults().warn(&form.at, title, help);
-            None
-        }
-        word => {
-            let names: Vec<&str> = ["json", "text"].into_iter().chain(FORMS_TO_COME).collect();
-            let title = format!("form cannot be {word}");
-            let help = suggest::one_of(word, &names);
-            table.faults().refuse(&form.at, title, help);
-            None
-        }
+    let word = form.is.as_str();
+    if let Some((_, form)) = FORMS.iter().find(|(name, _)| *name == word) {
+        return Some((*form, None));
     }
-}
-
-fn reads(table: &Table<'_>, form: Option<Form>) -> Vec<Read> {
-    let example = "write what it says and where: read = [{ sign = \"contraction\", at = \"/efforts\", as = \"count\" }]";
-    if !table.has("read") {
-        table.missing("read", example);
+    let row = word.split_once('-').and_then(|(wrap, number)| {
+        let (_, form) = FORMS.iter().find(|(name, _)| *name == wrap)?;
+        (Pointing::of(*form) == Pointing::Bytes).then_some((*form, byte_field::named(number)?))
+    });
+    if let Some((form, number)) = row {
+        return Some((form, Some(number)));
     }
-    let values = table.values("read");
-    if let Some(beyond) = values.get(READS_MAX) {
-        beyond.refuse(
-            format!("there are more than {READS_MAX} readings in one message"),
-            "leave out those that no rule uses",
-        );
-    }
-    let faults = table.faults();
-    let mut signs: Vec<String> = Vec::new();
-    let mut reads = Vec::new();
-    for table in values.iter().take(READS_MAX).filter_map(|value| value.table("read")) {
-        let Some((sign, read)) = read(table, form) else {
-            continue;
-        };
-        if signs.contains(&sign.is) {
-            let title = format!("{} is read twice from one message", sign.is);
-            let help = "give one sign a list of places instead: at = [\"/a\", \"/b\"]";
-            faults.refuse(&sign.at, title, help);
-        }
-        signs.push(sign.is);
-        reads.push(read);
-    }
-    reads
-}
-
-fn read(table: Table<'_>, form: Option<Form>) -> Option<(Placed<String>, Read)> {
-    let sign = table.needed("sign", "a word for what it tells, such as \"contraction\"");
-    let kinds = [("level", ReadKind::Level), ("count", ReadKind::Count), ("flag", ReadKind::Flag)];
-    let kind = table.word("as", &kinds).map_or(ReadKind::Level, |kind| kind.is);
-    let at = match form {
-        Some(Form::Json) => needed_pointers(&table),
-        Some(Form::Text) => {
-            if let Some(at) = table.value("at") {
-                let help = "take at out, or write form = \"json\"";
-                at.refuse("a text is one value; there is nothing to point at", help);
-            }
-            Vec::new()
-        }
-        // Another form may point in another way.
-        None => table.values("at").into_iter().map(|_| String::new()).collect(),
-    };
-    let unit = table.text("unit").map(|unit| unit.is);
-    let none = table.values("none").iter().filter_map(Value::number).collect();
-    for key in KEYS_TO_COME {
-        table.not_yet(key, "the sign is read without it");
-    }
-    table.done();
-    let sign = sign?;
-    let read = Read { sign: sign.is.clone(), at, kind, unit, none };
-    Some((sign, read))
-}
-
-fn needed_pointers(table: &Table<'_>) -> Vec<String> {
-    let example = "write where it stands in the JSON, such as \"/tail/up_s\" (RFC 6901)";
-    if !table.has("at") {
-        table.missing("at", example);
-    }
-    let values = table.values("at");
-    if let Some(beyond) = values.get(PLACES_MAX) {
-        let title = format!("at names more than {PLACES_MAX} places");
-        beyond.refuse(title, "split the sensor by topic");
-    }
-    values.iter().take(PLACES_MAX).filter_map(pointer).collect()
-}
-
-fn pointer(value: &Value<'_>) -> Option<String> {
-    let text = value.any_text()?.is;
-    // RFC 6901 section 3: empty, or each step begins with a slash; ~ only as ~0 or ~1.
-    let steps_well = text.is_empty() || text.starts_with('/');
-    let mut escapes = text.split('~').skip(1);
-    if steps_well && escapes.all(|rest| rest.starts_with(['0', '1'])) {
-        return Some(text);
-    }
-    let help = if steps_well {
-        "write ~0 for ~ and ~1 for a / within a name (RFC 6901)".to_owned()
-    } else {
-        format!("write \"/{}\": every step begins with a slash (RFC 6901)", text.replace('.', "/"))
-    };
-    value.refuse(format!("{text:?} does not point into JSON"), help);
+    let names: Vec<&str> = FORMS.iter().map(|(name, _)| *name).collect();
+    let title = format!("form cannot be {word}");
+    table.faults().refuse(&form.at, title, suggest::one_of(word, &names));
     None
 }
 
-fn time_at(table: Table<'_>, is_text: bool) -> Option<TimeAt> {
-    if is_text {
-        let title = "a text is one value; it carries no time";
+/// `fits = { temperature = [34, 43] }`: the same as on the reads themselves.
+fn fits(table: &Table<'_>, reads: &mut [(Placed<String>, Read)]) {
+    let Some(fits) = table.table("fits") else { return };
+    for (sign, value) in fits.all_values() {
+        let read = reads.iter_mut().map(|(_, read)| read).find(|read| read.sign == sign);
+        match read {
+            None => {
+                let title = format!("this sensor does not read {sign}");
+                value.refuse(title, "write fits on the read it is for");
+            }
+            Some(read) if read.fits.is_some() => {
+                value.refuse(format!("{sign} has two ranges"), "take one of the two out");
+            }
+            Some(read) => read.fits = field::range(&value, read.unit),
+        }
+    }
+    fits.ignore_rest();
+}
+
+fn many(table: &Table<'_>, key: &'static str, pointing: Pointing) -> Vec<String> {
+    if pointing.many() {
+        return places::read(table, key, pointing);
+    }
+    if let Some(value) = table.value(key) {
+        let title = format!("{key} does not go with this form");
+        value.refuse(title, format!("take {key} out: there is nothing it can point at"));
+    }
+    Vec::new()
+}
+
+fn each(table: &Table<'_>, pointing: Pointing) -> Vec<String> {
+    if pointing == Pointing::Steps {
+        return places::read(table, "each", pointing);
+    }
+    if let Some(value) = table.value("each") {
+        let help =
+            "take each out: a CSV's lines and a SenML pack's records are samples by themselves";
+        value.refuse("each does not go with this form", help);
+    }
+    Vec::new()
+}
+
+fn raw_at(table: Table<'_>, form: Option<Form>) -> Option<Raw> {
+    let form = form.unwrap_or(Form::Json);
+    if Pointing::of(form) != Pointing::Steps {
+        let help = "take raw out: the payload itself is bytes, or has none";
+        table.faults().refuse(&table.place(), "raw does not go with this form", help);
+        table.ignore_rest();
+        return None;
+    }
+    let at = places::needed(&table, "at", Pointing::Steps);
+    let wraps = [("base64", Wrap::Base64), ("hex", Wrap::Hex), ("bytes", Wrap::Bytes)];
+    if !table.has("as") {
+        table.missing(
+            "as",
+            "say how the bytes are written: base64 or hex; bytes in CBOR or MessagePack",
+        );
+    }
+    let wrap = table.word("as", &wraps);
+    if let (Form::Json, Some(wrap)) = (form, &wrap)
+        && wrap.is == Wrap::Bytes
+    {
+        table.faults().refuse(&wrap.at, "JSON has no bytes of its own", "write base64 or hex");
+    }
+    table.done();
+    Some(Raw { at, wrap: wrap?.is })
+}
+
+fn csv_form(table: &Table<'_>, form: Option<Form>, decimal: Decimal) -> CsvForm {
+    let default = CsvForm::default();
+    let separators = [(",", ','), (";", ';'), ("\t", '\t'), ("tab", '\t'), ("|", '|'), (" ", ' ')];
+    let separator = table.value("separator").and_then(|value| {
+        let text = value.any_text()?;
+        let found = separators.iter().find(|(word, _)| *word == text.is);
+        if found.is_none() {
+            let help = "it may be \",\", \";\", \"|\", \"tab\" or a blank";
+            value.refuse(format!("separator cannot be {:?}", text.is), help);
+        }
+        found.map(|(_, c)| Placed { is: *c, at: value.place() })
+    });
+    let header = table.flag("header");
+    if form.is_some_and(|form| form != Form::Csv) {
+        for key in ["separator", "header"] {
+            if let Some(value) = table.value(key) {
+                value.refuse(format!("{key} is for form = \"csv\""), format!("take {key} out"));
+            }
+        }
+    } else if form == Some(Form::Csv)
+        && decimal == Decimal::Comma
+        && separator.as_ref().is_none_or(|separator| separator.is == ',')
+    {
+        let help = "write separator = \";\", or take decimal out";
+        table.faults().refuse(
+            &table.place(),
+            "a comma cannot part values and be within them",
+            help,
+        );
+    }
+    CsvForm {
+        separator: separator.map_or(default.separator, |separator| separator.is),
+        header: header.unwrap_or(default.header),
+    }
+}
+
+/// "4 KiB", "900 B" or a number of bytes.
+fn largest(table: &Table<'_>) -> Option<usize> {
+    let value = table.value("largest")?;
+    let most = PAYLOAD_MAX as u64;
+    let bytes = if value.is_number() {
+        value.whole(1..=most)?
+    } else {
+        let text = value.text()?.is;
+        let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit());
+        let times = match text[digits.len()..].trim() {
+            "B" => Some(1),
+            "kB" => Some(1000),
+            "KiB" => Some(1024),
+            _ => None,
+        };
+        let size = digits.parse::<u64>().ok().zip(times).map(|(n, times)| n.saturating_mul(times));
+        match size {
+            Some(size) if (1..=most).contains(&size) => size,
+            _ => {
+                let help = "write \"4 KiB\", \"900 B\" or a number of bytes; at most \"256 KiB\"";
+                value.refuse(format!("largest cannot be {text}"), help);
+                return None;
+            }
+        }
+    };
+    usize::try_from(bytes).ok()
+}
+
+fn clock(table: &Table<'_>) -> Clock {
+    let words = [("correct", Clock::Correct), ("refuse", Clock::Refuse)];
+    table.word("clock", &words).map(|clock| clock.is).unwrap_or_default()
+}
+
+/// A message's own time, and how old its samples are.
+fn times(table: &Table<'_>, pointing: Pointing) -> (Option<TimeAt>, Option<TimeAt>) {
+    let (mut time, mut ago) = (None, None);
+    for value in table.values("time") {
+        let place = value.place();
+        let Some(found) = value.table("[time]").and_then(|table| time_at(table, pointing)) else {
+            continue;
+        };
+        let slot = match found.form {
+            TimeForm::UnixSeconds | TimeForm::UnixMillis | TimeForm::Rfc3339 => &mut time,
+            TimeForm::AgoSeconds | TimeForm::AgoMillis => &mut ago,
+        };
+        if slot.is_some() {
+            let help = "give one time a list of places instead; an age may stand beside a time";
+            table.faults().refuse(&place, "time is written twice", help);
+        }
+        *slot = Some(found);
+    }
+    (time, ago)
+}
+
+fn time_at(table: Table<'_>, pointing: Pointing) -> Option<TimeAt> {
+    if !pointing.many() {
+        let title = match pointing {
+            Pointing::Names => "SenML carries its own time; it is read by itself",
+            Pointing::Steps | Pointing::Columns | Pointing::Nothing => {
+                "a text is one value; it carries no time"
+            }
+            Pointing::Bytes => "this version reads no time from bytes",
+        };
         let help = "take time out: it counts from when it was heard";
+        let help = if pointing == Pointing::Names { "take time out" } else { help };
         table.faults().refuse(&table.place(), title, help);
         table.ignore_rest();
         return None;
     }
-    let at = needed_pointers(&table);
+    let at = places::needed(&table, "at", pointing);
     let forms = [
         ("unix-s", TimeForm::UnixSeconds),
         ("unix-ms", TimeForm::UnixMillis),
         ("rfc3339", TimeForm::Rfc3339),
+        ("ago-s", TimeForm::AgoSeconds),
+        ("ago-ms", TimeForm::AgoMillis),
     ];
     if !table.has("as") {
-        table.missing("as", "say how it is written: unix-s, unix-ms or rfc3339");
+        table.missing("as", "say how it is written: unix-s, unix-ms, rfc3339, ago-s or ago-ms");
     }
     let form = table.word("as", &forms);
     table.done();
     Some(TimeAt { at, form: form?.is })
+}
+
+fn check_camera(table: &Table<'_>, kind: &SensorKind) {
+    let sees = kind.read.iter().any(|read| read.kind == ReadKind::Seen);
+    let refuse = |title: &str, help: &str| table.faults().refuse(&table.place(), title, help);
+    if !kind.regions.is_empty() && kind.seen.as_ref().is_none_or(|seen| seen.boxed.is_empty()) {
+        let help = "say where boxes stand: seen = { …, box = \"/box\", in = \"share\" }";
+        refuse("regions need to know where a camera saw it", help);
+    }
+    if kind.seen.is_some() && !sees {
+        let help = "write read = { sign = \"lying on side\", label = \"down\", as = \"seen\" }";
+        refuse("this camera is asked for no sign", help);
+    }
 }
 
 #[cfg(test)]

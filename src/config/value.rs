@@ -126,6 +126,35 @@ impl<'a> Value<'a> {
         number
     }
 
+    /// A number that is not infinite and not "not a number".
+    pub(super) fn finite(&self) -> Option<f64> {
+        let number = self.number()?;
+        if !number.is_finite() {
+            self.refuse(format!("{} cannot be {number}", self.key), "write a plain number");
+            return None;
+        }
+        Some(number)
+    }
+
+    /// A list of so many plain numbers.
+    pub(super) fn numbers(&self, count: usize, help: &str) -> Option<Vec<f64>> {
+        let DeValue::Array(list) = self.value.get_ref() else {
+            self.wrong_type(&format!("a list of {count} numbers"), help);
+            return None;
+        };
+        if list.len() != count {
+            self.refuse(format!("{} takes {count} numbers, not {}", self.key, list.len()), help);
+            return None;
+        }
+        let each = |value| Self::new(self.page.clone(), self.key.clone(), value).finite();
+        let numbers: Vec<f64> = list.iter().filter_map(each).collect();
+        (numbers.len() == count).then_some(numbers)
+    }
+
+    pub(super) fn is_number(&self) -> bool {
+        matches!(self.value.get_ref(), DeValue::Integer(_) | DeValue::Float(_))
+    }
+
     /// A length of time within a range.
     pub(super) fn span(&self, range: RangeInclusive<Span>) -> Option<Placed<Span>> {
         let DeValue::String(text) = self.value.get_ref() else {

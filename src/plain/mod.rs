@@ -7,5 +7,6 @@ pub mod digest;
 pub mod english;
 pub mod ids;
 pub mod moment;
+pub mod quantity;
 pub mod roster;
 pub mod zone;

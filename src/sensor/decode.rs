@@ -10,17 +10,16 @@ use std::sync::Arc;
 use serde_json::Value;
 
 use super::pointer::Pointer;
-use super::reading::Reading;
+use super::reading::{FieldPlace, Reading};
 use super::stamp;
 use super::topic::{Filter, Names};
-use super::value;
+use super::value::{self, Wanted};
 use crate::config::sensors::{Form, ReadKind, SensorKind, TimeForm};
 use crate::plain::english;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::Moment;
 
-/// A sensor's message is a few hundred bytes; a picture's frame belongs elsewhere.
-pub const PAYLOAD_MAX: usize = 256 * 1024;
+pub use crate::config::sensors::PAYLOAD_MAX;
 
 /// A device's name goes into every line about it, so it is kept to what a line can hold.
 pub const DEVICE_NAME_MAX: usize = 128;
@@ -39,8 +38,8 @@ pub struct Decoder {
 struct Field {
     sign: Arc<str>,
     at: Vec<Pointer>,
-    kind: ReadKind,
-    none: Vec<f64>,
+    wanted: Wanted,
+    place: FieldPlace,
 }
 
 #[derive(Clone, Debug)]
@@ -81,12 +80,12 @@ impl Decoder {
                 .collect::<Result<Vec<_>, _>>()
         };
         let mut fields = Vec::with_capacity(kind.read.len());
-        for read in &kind.read {
+        for (n, read) in kind.read.iter().enumerate() {
             fields.push(Field {
                 sign: Arc::from(read.sign.as_str()),
                 at: pointers(&read.at)?,
-                kind: read.kind,
-                none: read.none.clone(),
+                wanted: Wanted { kind: read.kind, none: read.none.clone(), decimal: read.decimal },
+                place: FieldPlace { kind: 0, read: n },
             });
         }
         let time = match &kind.time {
@@ -143,12 +142,20 @@ impl Decoder {
             Form::Text => match body.text() {
                 Ok(text) => {
                     for field in &self.fields {
-                        let read = value::from_text(text, field.kind, &field.none);
+                        let read = value::from_text(text, &field.wanted);
                         decoded.take(&blank, field, read);
                     }
                 }
                 Err(why) => decoded.refusals.push(why),
             },
+            Form::Csv
+            | Form::Senml
+            | Form::SenmlCbor
+            | Form::Cbor
+            | Form::Msgpack
+            | Form::Bytes
+            | Form::Base64
+            | Form::Hex => decoded.refusals.push("this form is not read yet".to_owned()),
         }
     }
 
@@ -159,7 +166,7 @@ impl Decoder {
         };
         let read = match first(&time.at, document) {
             None | Some(Value::Null) => Err(format!("no time at {}", places(&time.at))),
-            Some(value) => stamp::read(value, time.form),
+            Some(value) => stamp::read(value, time.form, blank.heard),
         };
         match read {
             Ok(at) => {
@@ -177,7 +184,7 @@ impl Decoder {
         for field in &self.fields {
             if let Some(value) = first(&field.at, document) {
                 anything = true;
-                let read = value::from_json(value, field.kind, &field.none);
+                let read = value::from_json(value, &field.wanted);
                 decoded.take(blank, field, read);
             }
         }
@@ -253,7 +260,10 @@ impl Blank<'_> {
             kind: Arc::clone(self.kind),
             sign: Arc::clone(&field.sign),
             value,
-            as_: field.kind,
+            as_: field.wanted.kind,
+            unit: None,
+            place: field.place,
+            region: None,
             at: self.at,
             heard: self.heard,
             timed: self.timed,
@@ -598,22 +608,10 @@ mod tests {
     }
 
     fn kind(topic: &str, read: &[(&str, &str, ReadKind)], time: Option<&str>) -> SensorKind {
+        let read = read.iter().map(|(sign, at, kind)| Read::plain(sign, &[*at], *kind)).collect();
         SensorKind {
-            kind: "tail".to_owned(),
-            topic: topic.to_owned(),
-            form: Form::Json,
-            read: read
-                .iter()
-                .map(|(sign, at, kind)| Read {
-                    sign: (*sign).to_owned(),
-                    at: vec![(*at).to_owned()],
-                    kind: *kind,
-                    unit: None,
-                    none: vec![],
-                })
-                .collect(),
             time: time.map(|at| TimeAt { at: vec![at.to_owned()], form: TimeForm::UnixSeconds }),
-            every: None,
+            ..SensorKind::plain("tail", topic, Form::Json, read)
         }
     }
 }

@@ -28,6 +28,10 @@ pub struct Heard {
     /// Which kinds of sensor spoke, as places in the settings' own order.
     pub kinds: Vec<usize>,
     pub readings: Vec<Reading>,
+    /// The frame counter that the message carries.
+    pub counter: Option<u64>,
+    /// The message's own time, if it carries one that makes sense.
+    pub carried: Option<Moment>,
     /// What made no sense, each naming the kind of sensor.
     pub refusals: Vec<String>,
 }
@@ -188,19 +192,6 @@ mod tests {
             "tail" => ("contraction", ReadKind::Count),
             _ => ("charge", ReadKind::Level),
         };
-        SensorKind {
-            kind: kind.to_owned(),
-            topic: topic.to_owned(),
-            form: Form::Json,
-            read: vec![Read {
-                sign: sign.to_owned(),
-                at: vec![at.to_owned()],
-                kind: as_,
-                unit: None,
-                none: vec![],
-            }],
-            time: None,
-            every: None,
-        }
+        SensorKind::plain(kind, topic, Form::Json, vec![Read::plain(sign, &[at], as_)])
     }
 }

@@ -67,6 +67,7 @@ mod tests {
     use super::*;
     use crate::config::sensors::ReadKind;
     use crate::plain::ids::DeviceId;
+    use crate::sensor::reading::FieldPlace;
     use proptest::prelude::*;
 
     #[test]
@@ -146,6 +147,9 @@ mod tests {
             sign: "contraction".into(),
             value: 1.0,
             as_: ReadKind::Count,
+            unit: None,
+            place: FieldPlace::default(),
+            region: None,
             at: now() - age,
             heard: now(),
             timed: true,

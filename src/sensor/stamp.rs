@@ -1,4 +1,4 @@
-//! The time a message carries, in one of the three ways devices write it.
+//! The time a message carries, or the age of a sample, in the ways devices write them.
 //!
 //! A time that no set clock can show is refused: a device that lost its battery counts from 1970
 //! or 2000, and a deadline must not start there.
@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use super::value;
 use crate::config::sensors::TimeForm;
-use crate::plain::moment::Moment;
+use crate::plain::moment::{Moment, Span};
 
 /// Clocks that were never set start in 1970, 1980 or 2000 (common practice, no source).
 const SET_FROM: Moment = Moment::from_seconds(978_307_200); // 2001-01-01T00:00:00Z
@@ -15,8 +15,14 @@ const SET_FROM: Moment = Moment::from_seconds(978_307_200); // 2001-01-01T00:00:
 /// The last second that RFC 3339 can write.
 const WRITTEN_TO: Moment = Moment::from_seconds(253_402_300_799); // 9999-12-31T23:59:59Z
 
-pub(super) fn read(value: &Value, form: TimeForm) -> Result<Moment, String> {
+/// Nothing is kept so long that an older sample could matter, and a counter that ran over looks so.
+const AGO_MAX: Span = Span::days(366);
+
+/// A time; an age counts back from `base`.
+pub(super) fn read(value: &Value, form: TimeForm, base: Moment) -> Result<Moment, String> {
     match form {
+        TimeForm::AgoSeconds => ago(value, "seconds", 1000).map(|ago| base - ago),
+        TimeForm::AgoMillis => ago(value, "milliseconds", 1).map(|ago| base - ago),
         TimeForm::UnixSeconds => unix(value, "seconds", 1000),
         TimeForm::UnixMillis => unix(value, "milliseconds", 1),
         TimeForm::Rfc3339 => match value {
@@ -52,6 +58,25 @@ fn unix(value: &Value, units: &str, millis: i64) -> Result<Moment, String> {
     }
 }
 
+fn ago(value: &Value, units: &str, millis: i64) -> Result<Span, String> {
+    let number = match value {
+        Value::Number(number) => number.as_f64(),
+        Value::String(text) => value::number(text.trim_ascii()),
+        Value::Null | Value::Bool(_) | Value::Array(_) | Value::Object(_) => None,
+    };
+    let Some(number) = number else {
+        return Err(match value.as_str() {
+            Some(text) => format!("{} is not so many {units} ago", value::sample(text)),
+            None => format!("its age is not a number of {units}"),
+        });
+    };
+    let ago = (number * millis as f64).round();
+    if !(0.0..=AGO_MAX.millis() as f64).contains(&ago) {
+        return Err(format!("an age of {number} {units} is less than nothing or over a year"));
+    }
+    Ok(Span::from_millis(ago as i64))
+}
+
 fn sensible(at: Moment) -> Result<Moment, String> {
     if at < SET_FROM {
         Err(format!(
@@ -81,7 +106,7 @@ mod tests {
             (json!("2026-11-25T02:05:00.5Z"), TimeForm::Rfc3339, 1_795_572_300_500),
             (json!("2026-11-24T19:05:00-07:00"), TimeForm::Rfc3339, 1_795_572_300_000),
         ] {
-            assert_eq!(read(&value, form), Ok(Moment::from_millis(millis)), "{value}");
+            assert_eq!(read(&value, form, BASE), Ok(Moment::from_millis(millis)), "{value}");
         }
     }
 
@@ -139,9 +164,28 @@ mod tests {
             (json!("1e300"), TimeForm::UnixMillis, LATE),
             (json!(1_795_572_300_000_i64), TimeForm::UnixSeconds, LATE),
         ] {
-            assert_eq!(read(&value, form), Err(why.to_owned()), "{value}");
+            assert_eq!(read(&value, form, BASE), Err(why.to_owned()), "{value}");
         }
     }
+
+    #[test]
+    fn an_age_counts_back_from_the_messages_own_time() {
+        for (value, form, expected) in [
+            (json!(90), TimeForm::AgoSeconds, Some(90_000)),
+            (json!("1.5"), TimeForm::AgoSeconds, Some(1500)),
+            (json!(250), TimeForm::AgoMillis, Some(250)),
+            (json!(0), TimeForm::AgoSeconds, Some(0)),
+            (json!(-1), TimeForm::AgoSeconds, None),
+            (json!(4_294_967_295_u32), TimeForm::AgoSeconds, None),
+            (json!("soon"), TimeForm::AgoSeconds, None),
+            (json!(null), TimeForm::AgoSeconds, None),
+        ] {
+            let at = expected.map(|ago| BASE - Span::from_millis(ago));
+            assert_eq!(read(&value, form, BASE).ok(), at, "{value}");
+        }
+    }
+
+    const BASE: Moment = Moment::from_seconds(1_795_572_300);
 
     const LATE: &str = "the time it carries is after the year 9999: the settings read it wrongly";
 }

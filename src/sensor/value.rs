@@ -5,7 +5,7 @@
 
 use serde_json::Value;
 
-use crate::config::sensors::ReadKind;
+use crate::config::sensors::{Decimal, ReadKind};
 
 /// More happenings than this since the last message is a broken counter, not a busy dam: one a
 /// second for nearly three hours.
@@ -14,42 +14,70 @@ pub const COUNT_MAX: f64 = 10_000.0;
 /// How much of a value a refusal shows.
 const SAMPLE_MAX: usize = 40;
 
+/// What is read, and how it is written.
+#[derive(Clone, Debug)]
+pub(super) struct Wanted {
+    pub(super) kind: ReadKind,
+    /// Values that mean "no reading".
+    pub(super) none: Vec<f64>,
+    pub(super) decimal: Decimal,
+}
+
+impl Wanted {
+    fn is(&self, kind: ReadKind) -> bool {
+        self.kind == kind
+    }
+}
+
 /// `Ok(None)` if it is one of the values that mean "no reading".
-pub(super) fn from_json(
-    value: &Value,
-    kind: ReadKind,
-    none: &[f64],
-) -> Result<Option<f64>, String> {
+pub(super) fn from_json(value: &Value, wanted: &Wanted) -> Result<Option<f64>, String> {
     match value {
         Value::Null => Ok(None),
-        Value::Bool(yes) => match kind {
-            ReadKind::Flag => Ok(Some(f64::from(u8::from(*yes)))),
-            ReadKind::Level | ReadKind::Count => Err(format!("{yes} is not a number")),
-        },
+        Value::Bool(yes) if wanted.is(ReadKind::Flag) || wanted.is(ReadKind::Presence) => {
+            Ok(Some(f64::from(u8::from(*yes))))
+        }
+        Value::Bool(yes) => Err(format!("{yes} is not a number")),
         Value::Number(number) => match number.as_f64() {
-            Some(number) => fit(number, kind, none),
+            Some(number) => fit(number, wanted),
             None => Err(format!("{number} is not a number this program can hold")),
         },
-        Value::String(text) => from_text(text, kind, none),
+        Value::String(text) if is_bytes(text) => Err("raw bytes are not a value".to_owned()),
+        Value::String(text) => from_text(text, wanted),
         Value::Array(_) => Err("a list is not a value".to_owned()),
         Value::Object(_) => Err("a table is not a value".to_owned()),
     }
 }
 
 /// Reads a whole text as one value; blanks around it do not count.
-pub(super) fn from_text(text: &str, kind: ReadKind, none: &[f64]) -> Result<Option<f64>, String> {
+pub(super) fn from_text(text: &str, wanted: &Wanted) -> Result<Option<f64>, String> {
     let text = text.trim_ascii();
-    if kind == ReadKind::Flag
-        && let Some(yes) = yes_or_no(text)
-    {
+    let word = if wanted.is(ReadKind::Flag) {
+        yes_or_no(text)
+    } else if wanted.is(ReadKind::Presence) {
+        on_or_off_line(text)
+    } else {
+        None
+    };
+    if let Some(yes) = word {
         return Ok(Some(f64::from(u8::from(yes))));
     }
-    match number(text) {
-        Some(number) => fit(number, kind, none),
-        None => Err(match kind {
-            ReadKind::Flag => format!("{} is neither yes nor no", sample(text)),
-            ReadKind::Level | ReadKind::Count => format!("{} is not a number", sample(text)),
-        }),
+    match decimal(text, wanted.decimal) {
+        Some(number) => fit(number, wanted),
+        None if wanted.is(ReadKind::Flag) => Err(format!("{} is neither yes nor no", sample(text))),
+        None if wanted.is(ReadKind::Presence) => {
+            Err(format!("{} is neither online nor offline", sample(text)))
+        }
+        None => Err(format!("{} is not a number", sample(text))),
+    }
+}
+
+/// A whole text as a number, with the decimal mark that the settings declare and no other: a point
+/// where a comma is declared may part thousands, and is no number.
+fn decimal(text: &str, mark: Decimal) -> Option<f64> {
+    match mark {
+        Decimal::Point => number(text),
+        Decimal::Comma if text.contains('.') || text.matches(',').count() > 1 => None,
+        Decimal::Comma => number(&text.replace(',', ".")),
     }
 }
 
@@ -66,22 +94,52 @@ pub(super) fn sample(text: &str) -> String {
     }
 }
 
-fn fit(number: f64, kind: ReadKind, none: &[f64]) -> Result<Option<f64>, String> {
-    if none.contains(&number) {
+/// A number that stood in the payload, if it can be what is wanted.
+pub(super) fn fit(number: f64, wanted: &Wanted) -> Result<Option<f64>, String> {
+    if wanted.none.contains(&number) {
         return Ok(None);
     }
+    sound(number, wanted.kind).map(Some)
+}
+
+/// A finite number that a reading of this kind can be.
+pub(super) fn sound(number: f64, kind: ReadKind) -> Result<f64, String> {
+    if !number.is_finite() {
+        return Err("it is not a number".to_owned());
+    }
+    // Adding zero turns -0 into 0.
     match kind {
-        ReadKind::Level => Ok(Some(number)),
+        ReadKind::Level => Ok(number),
         ReadKind::Count if number < 0.0 || number.fract() != 0.0 => {
             Err(format!("{number} is not a count: whole numbers from 0"))
         }
         ReadKind::Count if number > COUNT_MAX => Err(format!(
             "a count of {number} is more than {COUNT_MAX}, which nothing on a farm does between two messages"
         )),
-        // Adding zero turns -0 into 0.
-        ReadKind::Count => Ok(Some(number + 0.0)),
-        ReadKind::Flag if number == 0.0 || number == 1.0 => Ok(Some(number + 0.0)),
-        ReadKind::Flag => Err(format!("{number} is neither 1 nor 0")),
+        ReadKind::Total if number < 0.0 => Err(format!("a total of {number} is below 0")),
+        ReadKind::Count | ReadKind::Total => Ok(number + 0.0),
+        ReadKind::Flag | ReadKind::Presence if number == 0.0 || number == 1.0 => Ok(number + 0.0),
+        ReadKind::Flag | ReadKind::Presence => Err(format!("{number} is neither 1 nor 0")),
+        ReadKind::Seen if (0.0..=1.0).contains(&number) => Ok(number + 0.0),
+        ReadKind::Seen => Err(format!("a score of {number} is not between 0 and 1")),
+    }
+}
+
+/// Byte strings of CBOR and MessagePack stand in a document as a text: hex behind a NUL.
+pub(super) const BYTES_FOLLOW: char = '\0';
+
+pub(super) fn is_bytes(text: &str) -> bool {
+    text.starts_with(BYTES_FOLLOW)
+}
+
+fn on_or_off_line(text: &str) -> Option<bool> {
+    let is = |words: &[&str]| words.iter().any(|word| text.eq_ignore_ascii_case(word));
+    if is(&["online", "connected", "alive", "up"]) {
+        Some(true)
+    } else if is(&["offline", "disconnected", "lost", "dead", "down"]) {
+        Some(false)
+    } else {
+        yes_or_no(text)
     }
 }
 
@@ -123,10 +181,10 @@ mod tests {
             ("-infinity", None),
             ("1e999", None),
         ] {
-            let read = from_text(text, ReadKind::Level, &[]);
+            let read = from_text(text, &wanted(ReadKind::Level, &[]));
             assert_eq!(read.clone().ok().flatten(), expected, "{text:?}: {read:?}");
             assert_eq!(read.is_err(), expected.is_none(), "{text:?}");
-            let in_json = from_json(&json!(text), ReadKind::Level, &[]);
+            let in_json = from_json(&json!(text), &wanted(ReadKind::Level, &[]));
             assert_eq!(in_json, read, "the same text inside JSON");
         }
     }
@@ -150,7 +208,7 @@ mod tests {
             (json!([3]), Err("a list is not a value")),
             (json!({}), Err("a table is not a value")),
         ] {
-            let read = from_json(&value, ReadKind::Count, &[]);
+            let read = from_json(&value, &wanted(ReadKind::Count, &[]));
             assert_eq!(read, expected.map_err(str::to_owned), "{value}");
         }
     }
@@ -174,7 +232,7 @@ mod tests {
             (json!("maybe"), None),
             (json!(""), None),
         ] {
-            let read = from_json(&value, ReadKind::Flag, &[]);
+            let read = from_json(&value, &wanted(ReadKind::Flag, &[]));
             assert_eq!(read.clone().ok().flatten(), expected, "{value}: {read:?}");
             assert_eq!(read.is_err(), expected.is_none(), "{value}");
         }
@@ -184,9 +242,54 @@ mod tests {
     fn a_value_that_means_no_reading_is_none_and_no_fault() {
         for value in [json!(-1), json!(255), json!("255"), json!(255.0), json!(null)] {
             for kind in [ReadKind::Level, ReadKind::Count, ReadKind::Flag] {
-                assert_eq!(from_json(&value, kind, &[-1.0, 255.0]), Ok(None), "{value}");
+                assert_eq!(from_json(&value, &wanted(kind, &[-1.0, 255.0])), Ok(None), "{value}");
             }
         }
+    }
+
+    #[test]
+    fn a_decimal_comma_counts_only_where_it_is_declared_and_then_a_point_does_not() {
+        // needs.md N57.
+        let comma = Wanted { decimal: Decimal::Comma, ..wanted(ReadKind::Level, &[-127.0]) };
+        for (text, expected) in [
+            ("23,9", Some(23.9)),
+            ("1,000", Some(1.0)),
+            ("-3", Some(-3.0)),
+            ("1.234,5", None),
+            ("23.9", None),
+            ("1,2,3", None),
+            ("38,6 C", None),
+            (",", None),
+        ] {
+            assert_eq!(from_text(text, &comma).ok().flatten(), expected, "{text:?}");
+        }
+        assert_eq!(from_text("-127,0", &comma), Ok(None));
+        assert_eq!(from_json(&json!(23.9), &comma), Ok(Some(23.9)), "JSON has a point of its own");
+    }
+
+    #[test]
+    fn presence_total_and_score_keep_to_what_they_can_be() {
+        for (value, kind, expected) in [
+            (json!("online"), ReadKind::Presence, Some(1.0)),
+            (json!("Disconnected"), ReadKind::Presence, Some(0.0)),
+            (json!(false), ReadKind::Presence, Some(0.0)),
+            (json!("1"), ReadKind::Presence, Some(1.0)),
+            (json!("maybe"), ReadKind::Presence, None),
+            (json!(4_294_967_295_u32), ReadKind::Total, Some(4_294_967_295.0)),
+            (json!(12.5), ReadKind::Total, Some(12.5)),
+            (json!(-1), ReadKind::Total, None),
+            (json!(0.93), ReadKind::Seen, Some(0.93)),
+            (json!(93), ReadKind::Seen, None),
+            (json!("\u{0}ff"), ReadKind::Level, None),
+        ] {
+            let read = from_json(&value, &wanted(kind, &[]));
+            assert_eq!(read.clone().ok().flatten(), expected, "{value}: {read:?}");
+            assert_eq!(read.is_err(), expected.is_none(), "{value}");
+        }
+    }
+
+    fn wanted(kind: ReadKind, none: &[f64]) -> Wanted {
+        Wanted { kind, none: none.to_vec(), decimal: Decimal::Point }
     }
 
     #[test]

@@ -135,6 +135,8 @@ impl Watch {
             // Decoding has held it to whole numbers within u32.
             ReadKind::Count => reading.value as u32,
             ReadKind::Level | ReadKind::Flag => 1,
+            // One of these alone says nothing of her: no happening to count.
+            ReadKind::Total | ReadKind::Presence | ReadKind::Seen => return,
         };
         let count = Count::carried(reading.at, now, n);
         let dam = self.state.dams.at_mut(on.dam);

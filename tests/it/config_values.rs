@@ -13,6 +13,7 @@ use lowbell::config::sensors::{Form, ReadKind, TimeAt, TimeForm};
 use lowbell::config::{Config, NamedText, SettingsText, parse};
 use lowbell::plain::ids::{Animal, PersonName};
 use lowbell::plain::moment::{Moment, Span};
+use lowbell::plain::quantity::Unit;
 
 fn read(folder: &str, name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder).join(name);
@@ -181,7 +182,7 @@ fn a_sensor_reads_what_is_written() {
     assert_eq!(kinds, expected);
     assert_eq!(tail.read[2].at, ["/batt", "/status/batt"]);
     assert_eq!(tail.read[2].none, [-1.0, 255.0]);
-    assert_eq!(tail.read[1].unit.as_deref(), Some("s"));
+    assert_eq!(tail.read[1].unit, Some(Unit::Second));
     let time = TimeAt { at: vec!["/t".to_owned()], form: TimeForm::UnixSeconds };
     assert_eq!((&tail.time, tail.every), (&Some(time), Some(Span::minutes(5))));
     assert_eq!((gate.form, gate.every, &gate.time), (Form::Text, None, &None));
