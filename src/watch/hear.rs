@@ -5,13 +5,14 @@ use super::effect::StageChange;
 use super::event::ClockState;
 use super::key::Key;
 use super::out::Out;
+use super::ready::Ready;
 use super::settle::Touched;
 use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
 use crate::herd::sign::Mark;
 use crate::herd::tally::Count;
-use crate::plain::ids::Animal;
+use crate::plain::ids::{Animal, DeviceId};
 use crate::plain::moment::Moment;
 use crate::sensor::fresh::{self, Belief};
 use crate::sensor::packet::Packet;
@@ -52,7 +53,10 @@ impl Watch {
             self.refuse("too many devices", "another device", "there are too many of them", out);
             return;
         };
-        if ready.wearing(place, self.state.now).is_none() {
+        // A camera's regions, and a batch's other devices, are on dams of their own.
+        let itself = heard.readings.is_empty()
+            || heard.readings.iter().any(|reading| reading.device == *device);
+        if itself && ready.wearing(place, self.state.now).is_none() {
             let what = format!("device {}", topic_for_people(name));
             let why = "no [[device]] puts it on a dam now";
             self.refuse(&format!("unworn {name}"), &what, why, out);
@@ -62,7 +66,20 @@ impl Watch {
             self.refuse(&kind, &format!("a message on {}", topic_for_people(topic)), why, out);
         }
         for reading in &heard.readings {
-            self.reading(place, reading, touched, out);
+            let place = if reading.device == *device {
+                Some(place)
+            } else {
+                self.speaks_too(
+                    &reading.device,
+                    packet.retained,
+                    &ready,
+                    heard.kinds.first(),
+                    touched,
+                )
+            };
+            if let Some(place) = place {
+                self.reading(place, reading, touched, out);
+            }
         }
         let understood = !heard.readings.is_empty() || heard.refusals.is_empty();
         if let (true, false, Some(kind)) = (understood, packet.retained, heard.kinds.first()) {
@@ -70,6 +87,24 @@ impl Watch {
             self.state.devices.at_mut(place).speaks(&ready.kinds[*kind], now);
             touched.key(Key::Device(place));
         }
+    }
+
+    /// Another device of the same message.
+    fn speaks_too(
+        &mut self,
+        device: &DeviceId,
+        retained: bool,
+        ready: &Ready,
+        kind: Option<&usize>,
+        touched: &mut Touched,
+    ) -> Option<u32> {
+        let place = self.state.device(device)?;
+        if let (false, Some(kind)) = (retained, kind) {
+            let now = self.state.now;
+            self.state.devices.at_mut(place).speaks(&ready.kinds[*kind], now);
+            touched.key(Key::Device(place));
+        }
+        Some(place)
     }
 
     fn words_on_a_topic(
