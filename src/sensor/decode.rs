@@ -1,28 +1,37 @@
 //! One kind of message: from its bytes to readings, by what the settings say of it.
 //!
-//! One bad field spoils only itself. It keeps no state, judges no freshness (`fresh` does), and
-//! converts no units.
+//! One bad field spoils only itself. It keeps no state, judges no freshness (`fresh` does) and no
+//! plausibility: it refuses only what is no value.
 
-use std::cell::OnceCell;
 use std::fmt;
 use std::sync::Arc;
 
-use serde_json::Value;
-
-use super::pointer::Pointer;
+use super::body::Body;
+use super::document::Documents;
+use super::field::Field;
+use super::octets;
 use super::reading::{FieldPlace, Reading};
-use super::stamp;
+use super::senml::{self, When};
 use super::topic::{Filter, Names};
-use super::value::{self, Wanted};
-use crate::config::sensors::{Form, SensorKind, TimeForm};
-use crate::plain::english;
+use super::value;
+use crate::config::sensors::{Form, ReadKind, SensorKind, Wrap};
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::Moment;
+use crate::plain::quantity::Unit;
 
 pub use crate::config::sensors::PAYLOAD_MAX;
 
 /// A device's name goes into every line about it, so it is kept to what a line can hold.
 pub const DEVICE_NAME_MAX: usize = 128;
+
+/// Samples of one message: a collar that kept three days at one a minute sends 4320.
+pub const SAMPLES_MAX: usize = 5_000;
+
+/// Readings of one message: some megabytes of memory, and more than any batch of one device's.
+pub const READINGS_MAX: usize = 20_000;
+
+/// Refusals of one message that are kept: more of them say nothing new.
+pub const REFUSALS_MAX: usize = 20;
 
 /// A sensor kind taken apart once, ready for every packet.
 #[derive(Clone, Debug)]
@@ -30,31 +39,19 @@ pub struct Decoder {
     kind: Arc<str>,
     filter: Filter,
     form: Form,
+    largest: usize,
     fields: Vec<Field>,
-    time: Option<TimeField>,
-    counter: Vec<Pointer>,
-}
-
-#[derive(Clone, Debug)]
-struct Field {
-    sign: Arc<str>,
-    at: Vec<Pointer>,
-    wanted: Wanted,
-    place: FieldPlace,
-}
-
-#[derive(Clone, Debug)]
-struct TimeField {
-    at: Vec<Pointer>,
-    form: TimeForm,
+    documents: Documents,
 }
 
 /// What one kind found in one message.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Decoded {
+    /// Whose message it was, if that can be told.
+    pub device: Option<DeviceId>,
     pub readings: Vec<Reading>,
-    /// The frame counter and the own time that the message carries.
     pub counter: Option<u64>,
+    /// The message's own time.
     pub carried: Option<Moment>,
     /// What made no sense, each as the end of a sentence.
     pub refusals: Vec<String>,
@@ -67,38 +64,26 @@ pub struct KindFault {
     pub why: String,
 }
 
-/// A payload, parsed at most once however many kinds read it.
-pub(super) struct Body<'p> {
-    payload: &'p [u8],
-    json: OnceCell<Result<Value, String>>,
-}
-
 impl Decoder {
-    pub fn new(kind: &SensorKind) -> Result<Self, KindFault> {
+    /// `place` is the kind's among all kinds.
+    pub fn new(kind: &SensorKind, place: usize) -> Result<Self, KindFault> {
         let fault = |why: String| KindFault { kind: kind.kind.clone(), why };
         let filter = Filter::parse(&kind.topic).map_err(|why| fault(why.to_string()))?;
-        let pointers = |written: &[String]| {
-            written
-                .iter()
-                .map(|text| Pointer::parse(text).map_err(|why| fault(why.to_string())))
-                .collect::<Result<Vec<_>, _>>()
-        };
-        let mut fields = Vec::with_capacity(kind.read.len());
-        for (n, read) in kind.read.iter().enumerate() {
-            fields.push(Field {
-                sign: Arc::from(read.sign.as_str()),
-                at: pointers(&read.at)?,
-                wanted: Wanted { kind: read.kind, none: read.none.clone(), decimal: read.decimal },
-                place: FieldPlace { kind: 0, read: n },
-            });
-        }
-        let time = match &kind.time {
-            None => None,
-            Some(time) => Some(TimeField { at: pointers(&time.at)?, form: time.form }),
-        };
-        let counter = pointers(&kind.counter)?;
-        let name = Arc::from(kind.kind.as_str());
-        Ok(Self { kind: name, filter, form: kind.form, fields, time, counter })
+        let place = |read| FieldPlace { kind: place, read };
+        let fields = kind.read.iter().enumerate();
+        let fields = fields.map(|(n, read)| Field::new(read, kind.form, place(n)));
+        let fields: Vec<Field> =
+            fields.collect::<Result<_, _>>().map_err(|why| fault(why.to_string()))?;
+        let documents = Documents::new(kind).map_err(|why| fault(why.to_string()))?;
+        let documents = if filter.has("device") { documents.of_the_topic() } else { documents };
+        Ok(Self {
+            kind: Arc::from(kind.kind.as_str()),
+            filter,
+            form: kind.form,
+            largest: kind.largest.min(PAYLOAD_MAX),
+            fields,
+            documents,
+        })
     }
 
     pub fn kind(&self) -> &str {
@@ -117,98 +102,184 @@ impl Decoder {
         heard: Moment,
         retained: bool,
     ) -> Decoded {
+        self.decode_body(&Body::new(payload), names, heard, retained)
+    }
+
+    pub(super) fn decode_body(
+        &self,
+        body: &Body<'_>,
+        names: Names<'_>,
+        heard: Moment,
+        retained: bool,
+    ) -> Decoded {
         let mut decoded = Decoded::default();
-        match (Body::new(payload), device(names)) {
-            (Ok(body), Ok(device)) => {
-                self.decode_into(&mut decoded, &body, &device, heard, retained);
+        let named_inside = !self.documents.device.is_empty();
+        let blank = if named_inside { Ok(None) } else { device(names).map(Some) };
+        let blank = blank.map(|device| Blank {
+            kind: &self.kind,
+            device,
+            at: heard,
+            heard,
+            timed: false,
+            retained,
+        });
+        let mut blank = match blank {
+            Ok(blank) => blank,
+            Err(why) => {
+                decoded.refuse(why);
+                return decoded;
             }
-            (Err(why), _) | (Ok(_), Err(why)) => decoded.refusals.push(why),
+        };
+        if !matches!(self.form, Form::Senml | Form::SenmlCbor) || self.filter.has("device") {
+            decoded.device.clone_from(&blank.device);
+        }
+        if let Err(why) =
+            body.fits(self.largest).and_then(|()| self.read(&mut decoded, &mut blank, body))
+        {
+            decoded.refuse(why);
+        }
+        if decoded.device.is_none() {
+            decoded.device = blank.device;
         }
         decoded
     }
 
-    pub(super) fn decode_into(
+    fn read(
         &self,
         decoded: &mut Decoded,
+        blank: &mut Blank<'_>,
         body: &Body<'_>,
-        device: &DeviceId,
-        heard: Moment,
-        retained: bool,
-    ) {
-        let mut blank =
-            Blank { kind: &self.kind, device, at: heard, heard, timed: false, retained };
+    ) -> Result<(), String> {
         match self.form {
-            Form::Json => match body.json() {
-                Ok(document) => {
-                    self.date(&mut blank, decoded, document);
-                    decoded.carried = blank.timed.then_some(blank.at);
-                    decoded.counter = first(&self.counter, document).and_then(Value::as_u64);
-                    self.read_json(&blank, decoded, document);
+            Form::Json | Form::Cbor | Form::Msgpack | Form::Csv => {
+                let document = body.document(self.form, self.documents.csv)?;
+                self.documents.read(&self.fields, decoded, blank, &document)
+            }
+            Form::Text => {
+                let text = body.text()?;
+                for field in &self.fields {
+                    decoded.take(
+                        blank,
+                        field,
+                        value::from_text(text, &field.wanted),
+                        Ok(field.unit),
+                    );
                 }
-                Err(why) => decoded.refusals.push(why.to_owned()),
-            },
-            Form::Text => match body.text() {
-                Ok(text) => {
-                    for field in &self.fields {
-                        let read = value::from_text(text, &field.wanted);
-                        decoded.take(&blank, field, read);
-                    }
-                }
-                Err(why) => decoded.refusals.push(why),
-            },
-            Form::Csv
-            | Form::Senml
-            | Form::SenmlCbor
-            | Form::Cbor
-            | Form::Msgpack
-            | Form::Bytes
-            | Form::Base64
-            | Form::Hex => decoded.refusals.push("this form is not read yet".to_owned()),
+                Ok(())
+            }
+            Form::Senml | Form::SenmlCbor => {
+                let pack = body.pack(self.form)?;
+                let resolved = senml::resolve(&pack, blank.heard)?;
+                self.read_records(decoded, blank, resolved)
+            }
+            Form::Bytes => self.read_bytes(decoded, blank, body.payload()),
+            Form::Base64 => {
+                self.read_bytes(decoded, blank, &octets::unwrap(body.text()?, Wrap::Base64)?)
+            }
+            Form::Hex => self.read_bytes(decoded, blank, &octets::unwrap(body.text()?, Wrap::Hex)?),
         }
     }
 
-    /// Puts the message's own time on its readings, if it carries one that makes sense.
-    fn date(&self, blank: &mut Blank<'_>, decoded: &mut Decoded, document: &Value) {
-        let Some(time) = &self.time else {
-            return;
-        };
-        let read = match first(&time.at, document) {
-            None | Some(Value::Null) => Err(format!("no time at {}", places(&time.at))),
-            Some(value) => stamp::read(value, time.form, blank.heard),
-        };
-        match read {
-            Ok(at) => {
-                blank.at = at;
-                blank.timed = true;
-            }
-            Err(why) => {
-                decoded.refusals.push(format!("{why}; the time it was heard stands instead"))
-            }
-        }
-    }
-
-    fn read_json(&self, blank: &Blank<'_>, decoded: &mut Decoded, document: &Value) {
-        let mut anything = self.fields.is_empty();
+    fn read_bytes(
+        &self,
+        decoded: &mut Decoded,
+        blank: &Blank<'_>,
+        bytes: &[u8],
+    ) -> Result<(), String> {
         for field in &self.fields {
-            if let Some(value) = first(&field.at, document) {
-                anything = true;
-                let read = value::from_json(value, &field.wanted);
-                decoded.take(blank, field, read);
+            if let Some(read) = field.from_bytes(bytes) {
+                decoded.take(blank, field, read, Ok(field.unit));
             }
         }
-        if !anything {
-            let all = self.fields.iter().flat_map(|field| &field.at);
-            decoded.refusals.push(format!("there is nothing at {}", places(all)));
+        Ok(())
+    }
+
+    fn read_records(
+        &self,
+        decoded: &mut Decoded,
+        blank: &mut Blank<'_>,
+        resolved: senml::Resolved,
+    ) -> Result<(), String> {
+        resolved.refusals.into_iter().for_each(|why| decoded.refuse(why));
+        let on_topic = blank.device.clone();
+        let mut found = self.fields.is_empty();
+        for record in &resolved.records {
+            blank.at = record.at;
+            blank.timed = record.when == When::Said;
+            for field in &self.fields {
+                let Some(rest) = field.ends.iter().find_map(|end| before(&record.name, end)) else {
+                    continue;
+                };
+                found = true;
+                if !rest.is_empty() && !self.filter.has("device") {
+                    blank.device = Some(checked(rest)?);
+                    decoded.device.get_or_insert_with(|| DeviceId::new(rest));
+                } else {
+                    blank.device.clone_from(&on_topic);
+                }
+                let read = match (&record.value, record.sum) {
+                    (_, Some(sum)) if field.wanted.kind == ReadKind::Total => {
+                        value::fit(sum, &field.wanted)
+                    }
+                    (Some(value), _) => value::from_json(value, &field.wanted),
+                    (None, _) => Err("it has a sum and no value".to_owned()),
+                };
+                let unit = match &record.unit {
+                    None => Ok(field.unit),
+                    Some(unit) => field.unit_said(unit),
+                };
+                decoded.take(blank, field, read, unit);
+                if blank.timed {
+                    decoded.carried.get_or_insert(record.at);
+                }
+            }
         }
+        blank.device = on_topic;
+        if found {
+            return Ok(());
+        }
+        let ends: Vec<&String> = self.fields.iter().flat_map(|field| &field.ends).collect();
+        Err(format!("no record's name ends in {}", crate::plain::english::choice(&ends)))
     }
 }
 
 impl Decoded {
-    fn take(&mut self, blank: &Blank<'_>, field: &Field, read: Result<Option<f64>, String>) {
-        match read {
-            Ok(None) => {}
-            Ok(Some(value)) => self.readings.push(blank.filled(field, value)),
-            Err(why) => self.refusals.push(format!("{}: {why}", field.sign)),
+    /// Keeps a value, turned into the unit its quantity is kept in.
+    pub(super) fn take(
+        &mut self,
+        blank: &Blank<'_>,
+        field: &Field,
+        read: Result<Option<f64>, String>,
+        unit: Result<Option<Unit>, String>,
+    ) {
+        let kept = match (read, unit) {
+            (Ok(None), _) => return,
+            (Err(why), _) | (_, Err(why)) => Err(why),
+            (Ok(Some(figure)), Ok(None)) => Ok((figure, None)),
+            (Ok(Some(figure)), Ok(Some(unit))) => {
+                let kept = value::sound(unit.keep(figure), field.wanted.kind);
+                kept.map(|figure| (figure, Some(unit.kept())))
+            }
+        };
+        match kept {
+            Err(why) => self.refuse(format!("{}: {why}", field.sign)),
+            Ok(_) if self.readings.len() == READINGS_MAX => {
+                self.refuse(format!(
+                    "it has more than {READINGS_MAX} readings; the rest is left out"
+                ));
+            }
+            Ok((figure, unit)) => {
+                if let Some(reading) = blank.filled(field, figure, unit) {
+                    self.readings.push(reading);
+                }
+            }
+        }
+    }
+
+    /// The same refusal a thousand times in one batch is one refusal.
+    pub(super) fn refuse(&mut self, why: String) {
+        if self.refusals.len() < REFUSALS_MAX && !self.refusals.contains(&why) {
+            self.refusals.push(why);
         }
     }
 }
@@ -221,62 +292,32 @@ impl fmt::Display for KindFault {
 
 impl std::error::Error for KindFault {}
 
-impl<'p> Body<'p> {
-    /// Refuses what no kind could read.
-    pub(super) fn new(payload: &'p [u8]) -> Result<Self, String> {
-        if payload.is_empty() {
-            return Err("the message is empty".to_owned());
-        }
-        if payload.len() > PAYLOAD_MAX {
-            return Err(format!(
-                "the message has {} bytes; at most {PAYLOAD_MAX} are read",
-                payload.len()
-            ));
-        }
-        Ok(Self { payload, json: OnceCell::new() })
-    }
-
-    fn json(&self) -> Result<&Value, &str> {
-        // serde_json gives up at the 128th level of nesting, so no message can exhaust the stack.
-        self.json
-            .get_or_init(|| {
-                serde_json::from_slice(self.payload).map_err(|why| format!("not JSON: {why}"))
-            })
-            .as_ref()
-            .map_err(String::as_str)
-    }
-
-    fn text(&self) -> Result<&'p str, String> {
-        std::str::from_utf8(self.payload).map_err(|_| "the message is not text".to_owned())
-    }
-}
-
 /// A reading without its sign and value.
-struct Blank<'d> {
-    kind: &'d Arc<str>,
-    device: &'d DeviceId,
-    at: Moment,
-    heard: Moment,
-    timed: bool,
-    retained: bool,
+pub(super) struct Blank<'d> {
+    pub(super) kind: &'d Arc<str>,
+    pub(super) device: Option<DeviceId>,
+    pub(super) at: Moment,
+    pub(super) heard: Moment,
+    pub(super) timed: bool,
+    pub(super) retained: bool,
 }
 
 impl Blank<'_> {
-    fn filled(&self, field: &Field, value: f64) -> Reading {
-        Reading {
-            device: self.device.clone(),
+    pub(super) fn filled(&self, field: &Field, value: f64, unit: Option<Unit>) -> Option<Reading> {
+        Some(Reading {
+            device: self.device.clone()?,
             kind: Arc::clone(self.kind),
             sign: Arc::clone(&field.sign),
             value,
             as_: field.wanted.kind,
-            unit: None,
+            unit,
             place: field.place,
             region: None,
             at: self.at,
             heard: self.heard,
             timed: self.timed,
             retained: self.retained,
-        }
+        })
     }
 }
 
@@ -286,43 +327,35 @@ pub(super) fn device(names: Names<'_>) -> Result<DeviceId, String> {
     if name.is_empty() {
         return Err("the topic names no device: that level is empty".to_owned());
     }
+    checked(name).map_err(|why| format!("the topic's {why}"))
+}
+
+/// A name that a line about its device can hold.
+pub(super) fn checked(name: &str) -> Result<DeviceId, String> {
     if name.len() > DEVICE_NAME_MAX {
         return Err(format!(
-            "the topic's device has {} bytes in its name; at most {DEVICE_NAME_MAX} are read",
+            "device has {} bytes in its name; at most {DEVICE_NAME_MAX} are read",
             name.len()
         ));
     }
     if name.chars().any(char::is_control) {
-        return Err(format!(
-            "the topic's device {} has a control character in its name",
-            value::sample(name)
-        ));
+        return Err(format!("device {} has a control character in its name", value::sample(name)));
     }
     Ok(DeviceId::new(name))
 }
 
-/// The first of these places that holds something; a null only if no other does.
-fn first<'v>(at: &[Pointer], document: &'v Value) -> Option<&'v Value> {
-    let mut null = None;
-    for pointer in at {
-        match pointer.find(document) {
-            Some(value) if value.is_null() => null = Some(value),
-            Some(value) => return Some(value),
-            None => {}
-        }
-    }
-    null
-}
-
-fn places<'p>(at: impl IntoIterator<Item = &'p Pointer>) -> String {
-    let at: Vec<String> = at.into_iter().map(Pointer::to_string).collect();
-    english::choice(&at)
+/// What stands before a name's end, if the name ends so: whole words of it only.
+fn before<'n>(name: &'n str, end: &str) -> Option<&'n str> {
+    let rest = name.strip_suffix(end)?;
+    let whole = end.is_empty() || rest.is_empty() || rest.ends_with([':', '/', '.', '-', '_']);
+    whole.then(|| rest.trim_end_matches([':', '/', '.', '-', '_']))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::sensors::{Read, ReadKind, TimeAt};
+    use crate::config::sensors::Read;
+    use crate::config::sensors::{TimeAt, TimeForm};
     use proptest::prelude::*;
 
     #[test]
@@ -383,14 +416,17 @@ mod tests {
             ["there is nothing at /efforts, /tail/up_s, /batt or /status/batt"]
         );
         let only_heard = kind(r#"yard/{device}"#, &[], None);
-        assert_eq!(decode_on(&only_heard, "yard/t-07", b"{}"), Decoded::default());
+        let heard = decode_on(&only_heard, "yard/t-07", b"{}");
+        assert_eq!((heard.readings, heard.refusals), (vec![], vec![]));
+        assert_eq!(heard.device, Some(DeviceId::new("t-07")));
     }
 
     #[test]
     fn a_value_that_means_no_reading_gives_none_and_no_refusal() {
         for batt in ["-1", "255", "\"255\"", "null"] {
             let payload = format!(r#"{{"t": 1795572300, "batt": {batt}}}"#);
-            assert_eq!(decode(&tail(), &payload), Decoded::default(), "{payload}");
+            let decoded = decode(&tail(), &payload);
+            assert_eq!((decoded.readings, decoded.refusals), (vec![], vec![]), "{payload}");
         }
     }
 
@@ -523,13 +559,13 @@ mod tests {
     fn a_kind_that_cannot_be_read_says_why() {
         let wrong = kind("yard/{device}", &[("temp", "temp", ReadKind::Level)], None);
         assert_eq!(
-            Decoder::new(&wrong).unwrap_err().to_string(),
+            Decoder::new(&wrong, 0).unwrap_err().to_string(),
             "sensor \"tail\": `temp` is no place in a message: it begins with `/`, as in `/temp`"
         );
         let wrong = kind("yard/x{device}", &[], None);
-        assert!(Decoder::new(&wrong).is_err());
+        assert!(Decoder::new(&wrong, 0).is_err());
         let wrong = kind("yard/{device}", &[], Some("t"));
-        assert!(Decoder::new(&wrong).is_err());
+        assert!(Decoder::new(&wrong, 0).is_err());
     }
 
     proptest! {
@@ -547,11 +583,11 @@ mod tests {
             if text {
                 kind.form = Form::Text;
             }
-            let decoder = Decoder::new(&kind).unwrap();
+            let decoder = Decoder::new(&kind, 0).unwrap();
             let names = decoder.filter().matches("yard/tail/t-07/state").unwrap();
             let decoded = decoder.decode(&payload, names, heard(), retained);
             prop_assert!(decoded.readings.len() <= kind.read.len());
-            prop_assert!(decoded.refusals.len() <= kind.read.len() + 2);
+            prop_assert!(decoded.refusals.len() <= REFUSALS_MAX);
             for reading in &decoded.readings {
                 prop_assert!(reading.value.is_finite());
                 prop_assert_eq!(reading.retained, retained);
@@ -594,7 +630,7 @@ mod tests {
     }
 
     fn decode_on(kind: &SensorKind, topic: &str, payload: &[u8]) -> Decoded {
-        let decoder = Decoder::new(kind).unwrap();
+        let decoder = Decoder::new(kind, 0).unwrap();
         let names = decoder.filter().matches(topic).unwrap();
         decoder.decode(payload, names, heard(), false)
     }

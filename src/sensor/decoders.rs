@@ -3,7 +3,8 @@
 //! A message may belong to several kinds, and then all of them read it. It knows no herd: which
 //! dam a device is on is decided above.
 
-use super::decode::{self, Body, Decoded, Decoder, KindFault};
+use super::body::Body;
+use super::decode::{Decoded, Decoder, KindFault};
 use super::reading::Reading;
 use super::topic::Filter;
 use crate::config::sensors::SensorKind;
@@ -40,8 +41,8 @@ impl Decoders {
     /// All kinds, or every kind that cannot be read and why.
     pub fn new(kinds: &[SensorKind]) -> Result<Self, Vec<KindFault>> {
         let (mut decoders, mut faults) = (Vec::with_capacity(kinds.len()), Vec::new());
-        for kind in kinds {
-            match Decoder::new(kind) {
+        for (place, kind) in kinds.iter().enumerate() {
+            match Decoder::new(kind, place) {
                 Ok(decoder) => decoders.push(decoder),
                 Err(fault) => faults.push(fault),
             }
@@ -56,51 +57,34 @@ impl Decoders {
 
     pub fn read(&self, topic: &str, payload: &[u8], at: Moment, retained: bool) -> Heard {
         let mut heard = Heard::default();
-        let mut body = None;
+        let body = Body::new(payload);
         for (place, decoder) in self.kinds.iter().enumerate() {
             let Some(names) = decoder.filter().matches(topic) else {
                 continue;
             };
             heard.matched += 1;
-            let device = match decode::device(names) {
-                Ok(device) => device,
-                Err(why) => {
-                    heard.refuse(decoder, &why);
-                    continue;
-                }
-            };
-            heard.device.get_or_insert_with(|| device.clone());
-            heard.kinds.push(place);
-            match body.get_or_insert_with(|| Body::new(payload)) {
-                Ok(body) => {
-                    let mut decoded = Decoded::default();
-                    decoder.decode_into(&mut decoded, body, &device, at, retained);
-                    heard.take(decoder, place, decoded);
-                }
-                Err(why) => heard.refuse(decoder, why),
+            let decoded = decoder.decode_body(&body, names, at, retained);
+            if let Some(device) = &decoded.device {
+                heard.device.get_or_insert_with(|| device.clone());
+                heard.kinds.push(place);
             }
+            heard.take(decoder, decoded);
         }
         heard
     }
 }
 
 impl Heard {
-    fn take(&mut self, decoder: &Decoder, place: usize, mut decoded: Decoded) {
-        self.counter = self.counter.or(decoded.counter);
-        self.carried = self.carried.or(decoded.carried);
-        decoded.readings.iter_mut().for_each(|reading| reading.place.kind = place);
+    fn take(&mut self, decoder: &Decoder, mut decoded: Decoded) {
         if self.readings.is_empty() {
             self.readings = decoded.readings;
         } else {
             self.readings.append(&mut decoded.readings);
         }
-        for why in decoded.refusals {
-            self.refuse(decoder, &why);
-        }
-    }
-
-    fn refuse(&mut self, decoder: &Decoder, why: &str) {
-        self.refusals.push(format!("{}: {why}", decoder.kind()));
+        self.counter = self.counter.or(decoded.counter);
+        self.carried = self.carried.or(decoded.carried);
+        let named = |why: String| format!("{}: {why}", decoder.kind());
+        self.refusals.extend(decoded.refusals.into_iter().map(named));
     }
 }
 

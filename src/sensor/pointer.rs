@@ -45,6 +45,12 @@ impl Pointer {
         Ok(Self { written: text.into(), tokens })
     }
 
+    /// The place of one key, whatever characters it has.
+    pub fn to_key(key: &str) -> Self {
+        let token = Token { key: key.into(), index: None };
+        Self { written: key.into(), tokens: Box::new([token]) }
+    }
+
     /// What is at this place, if anything is.
     pub fn find<'v>(&self, document: &'v Value) -> Option<&'v Value> {
         self.tokens.iter().try_fold(document, |value, token| match value {

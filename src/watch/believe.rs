@@ -71,15 +71,22 @@ impl Watch {
             }
         }
         let understood = !heard.readings.is_empty() || heard.refusals.is_empty();
-        let declared = heard.kinds.first().and_then(|kind| ready.every(&ready.kinds[*kind]));
-        let listened = if declared.is_some() { None } else { self.listening_since(None) };
-        let device = self.state.devices.at_mut(place);
-        device.was_understood(understood, payload, now);
-        if let (true, Some(kind)) = (understood && says_something(heard), heard.kinds.first()) {
-            device.speaks(&ready.kinds[*kind], now, listened);
-            // Whoever talks is there, whatever the broker says in its name.
-            device.ills.ends(Ill::Offline);
+        self.state.devices.at_mut(place).was_understood(understood, payload, now);
+        if understood && says_something(heard) {
+            self.speaks(place, heard, ready);
         }
+    }
+
+    /// A device speaks for itself, as the kind of sensor that read its message.
+    pub(super) fn speaks(&mut self, place: u32, heard: &Heard, ready: &Ready) {
+        let Some(kind) = heard.kinds.first().map(|kind| &ready.kinds[*kind]) else { return };
+        let declared = ready.every(kind);
+        let listened = if declared.is_some() { None } else { self.listening_since(None) };
+        let now = self.state.now;
+        let device = self.state.devices.at_mut(place);
+        device.speaks(kind, now, listened);
+        // Whoever talks is there, whatever the broker says in its name.
+        device.ills.ends(Ill::Offline);
     }
 
     fn learns_its_clock(&mut self, place: u32, heard: &Heard, ready: &Rc<Ready>, out: &mut Out) {

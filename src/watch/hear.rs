@@ -17,8 +17,9 @@ use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
 use crate::herd::sign::Mark;
 use crate::herd::tally::Count;
-use crate::plain::ids::Animal;
+use crate::plain::ids::{Animal, DeviceId};
 use crate::plain::moment::Moment;
+use crate::sensor::decoders::Heard;
 use crate::sensor::fresh::{self, Belief};
 use crate::sensor::packet::Packet;
 use crate::sensor::reading::Reading;
@@ -62,7 +63,10 @@ impl Watch {
             touched.key(Key::Device(place));
             return;
         }
-        if ready.wearing(place, self.state.now).is_none() {
+        // A camera's regions, and a batch's other devices, are on dams of their own.
+        let itself = heard.readings.is_empty()
+            || heard.readings.iter().any(|reading| reading.device == *device);
+        if itself && ready.wearing(place, self.state.now).is_none() {
             let what = format!("device {}", topic_for_people(name));
             let why = "no [[device]] puts it on a dam now";
             self.refuse(&format!("unworn {name}"), &what, why, out);
@@ -75,9 +79,33 @@ impl Watch {
             self.notices(place, &heard, &packet.payload.0, &ready, out);
         }
         for reading in &heard.readings {
-            self.reading(place, reading, &ready, touched, out);
+            let place = if reading.device == *device {
+                Some(place)
+            } else {
+                self.speaks_too(&reading.device, packet.retained, &heard, &ready, touched)
+            };
+            if let Some(place) = place {
+                self.reading(place, reading, &ready, touched, out);
+            }
         }
         touched.key(Key::Device(place));
+    }
+
+    /// Another device of the same message.
+    fn speaks_too(
+        &mut self,
+        device: &DeviceId,
+        retained: bool,
+        heard: &Heard,
+        ready: &Ready,
+        touched: &mut Touched,
+    ) -> Option<u32> {
+        let place = self.state.device(device)?;
+        if !retained {
+            self.speaks(place, heard, ready);
+            touched.key(Key::Device(place));
+        }
+        Some(place)
     }
 
     fn words_on_a_topic(

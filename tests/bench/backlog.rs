@@ -51,15 +51,19 @@ fn main() {
             for minute in 0..MINUTES {
                 for sensor in 0..SENSORS {
                     let room = window.clone().acquire_owned().await.unwrap();
-                    let at = ends - Span::minutes(MINUTES - minute) + Span::from_millis(sensor * 60);
+                    let at =
+                        ends - Span::minutes(MINUTES - minute) + Span::from_millis(sensor * 60);
                     let efforts = i64::from((minute * 31 + sensor) % 977 == 0);
                     let body = format!("{{\"efforts\":{efforts},\"t\":{}}}", at.seconds());
                     let topic = format!("yard/tail/t-{sensor}/state");
                     let payload = Payload(body.into_bytes());
                     let packet = Packet { topic, payload, retained: false };
                     // A broker with a full window waits: half of it is in a hurry, as in the line.
-                    let patience =
-                        if window.available_permits() < WINDOW / 2 { Span::ZERO } else { Span::seconds(20) };
+                    let patience = if window.available_permits() < WINDOW / 2 {
+                        Span::ZERO
+                    } else {
+                        Span::seconds(20)
+                    };
                     let receipt = Receipt::new(patience, move || drop(room));
                     let event = Event::Packet(packet);
                     knock.arrive.send(Arrival { event, receipt: Some(receipt) }).await.unwrap();

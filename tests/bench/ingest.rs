@@ -138,8 +138,7 @@ from = "lowbell@hollowbank.example"
         herd.push_str(&format!("{dam},{},home field\n", dam % 5));
     }
     let file = |name: &str, text: String| NamedText { name: name.into(), text };
-    let settings =
-        SettingsText { files: vec![file("farm.toml", farm), file("herd.csv", herd)] };
+    let settings = SettingsText { files: vec![file("farm.toml", farm), file("herd.csv", herd)] };
     let mut watch = Watch::default();
     let _ = watch.step(begins, &Event::Started { seed: 1, last: None });
     let _ = watch.step(begins, &Event::Settings(settings));

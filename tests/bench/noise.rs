@@ -8,6 +8,7 @@
 
 use std::time::{Duration, Instant};
 
+use lowbell::config::sensors::SensorKind;
 use lowbell::config::{self, NamedText, SettingsText};
 use lowbell::plain::moment::Moment;
 use lowbell::sensor::decoders::Decoders;
@@ -50,11 +51,15 @@ fn main() {
         bytes / 1_000_000
     );
     println!("noise: the slowest payload took {slowest:.1?}");
-    println!("noise: memory {before} before, {} after, {} at its peak", status("VmRSS"), status("VmHWM"));
+    println!(
+        "noise: memory {before} before, {} after, {} at its peak",
+        status("VmRSS"),
+        status("VmHWM")
+    );
 }
 
 /// One kind of sensor for every form of payload.
-fn kinds() -> Vec<lowbell::config::sensors::SensorKind> {
+fn kinds() -> Vec<SensorKind> {
     let forms = [
         "read = [{ sign = \"a\", at = [\"/a\", \"/b/0\"] }, { sign = \"n\", at = \"/n\", as = \"count\" }]\n\
          each = [\"/samples\"]\ntime = { at = \"/t\", as = \"unix-s\" }\ncounter = \"/n\"",

@@ -17,6 +17,7 @@ mod mosquitto;
 mod mqtt;
 mod night;
 mod out;
+mod payloads;
 mod post_office;
 mod replies;
 mod restart;
