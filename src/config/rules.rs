@@ -103,6 +103,19 @@ impl Ill {
         Self::Restarts,
     ];
 
+    /// What such a sensor says is no sign of its dam: for her it is as good as none.
+    pub const fn blinds(self) -> bool {
+        match self {
+            Self::Nonsense | Self::Flat | Self::OffTheAnimal | Self::NotUnderstood => true,
+            Self::Jumps
+            | Self::ClockWrong
+            | Self::BatteryLow
+            | Self::BatteryFailing
+            | Self::Offline
+            | Self::Restarts => false,
+        }
+    }
+
     /// The word of the settings and of every message.
     pub const fn word(self) -> &'static str {
         match self {

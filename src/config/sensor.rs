@@ -122,7 +122,7 @@ impl Sensors {
 fn battery_low(table: &Table<'_>) -> Option<f64> {
     let value = table.value("battery-low")?;
     let low = value.number()?;
-    if !(low > 0.0) {
+    if !low.is_finite() || low <= 0.0 {
         value.refuse("battery-low must be above 0", "write what is left when it counts as low");
         return None;
     }

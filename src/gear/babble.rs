@@ -40,7 +40,7 @@ impl Babble {
         self.turn(false);
         self.row = 0;
         self.understood = self.understood.saturating_add(1);
-        self.understood >= WELL_AGAIN && self.lately.count_ones() < OF_SIXTEEN
+        self.understood >= WELL_AGAIN
     }
 
     /// "5 messages in a row", "9 of the last 16 messages".

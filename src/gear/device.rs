@@ -175,7 +175,7 @@ impl Device {
         }
     }
 
-    /// A message came and was understood, or not. `true` if something follows from that.
+    /// A message came and was understood, or not.
     pub fn was_understood(&mut self, understood: bool, payload: &[u8], now: Moment) {
         if understood {
             if self.babble.as_mut().is_some_and(|babble| babble.understands()) {
@@ -191,10 +191,14 @@ impl Device {
         }
     }
 
-    /// It began anew: as after a new battery once, or again and again.
-    pub fn restarts(&mut self, now: Moment) {
+    /// It began anew: as after a new battery once, or again and again. `false` if another figure of the
+    /// same message has said so.
+    pub fn restarts(&mut self, now: Moment) -> bool {
+        if self.restarts.iter().next_back() == Some(&now) {
+            return false;
+        }
         self.restarts.push(now);
-        let Some(oldest) = self.restarts.oldest().copied() else { return };
+        let oldest = self.restarts.oldest().copied().unwrap_or(now);
         if self.restarts.len() == RESTARTS && now.since(oldest) < RESTARTS_WITHIN {
             let within = english::span(now.since(oldest));
             self.ills.begins(
@@ -204,6 +208,7 @@ impl Device {
             );
             self.ills.lasts_until(Ill::Restarts, oldest + RESTARTS_WITHIN);
         }
+        true
     }
 }
 

@@ -12,9 +12,9 @@ use crate::plain::bounded::Ring;
 use crate::plain::digest::Digest;
 use crate::plain::moment::{Moment, Span};
 
-/// A message a minute for an hour: a broker sends again what it had in flight, which is far less. A
+/// A message a minute for half an hour: a broker sends again what it had in flight, which is far less. A
 /// whole backlog sent twice is known again by the times of its counts.
-const KEPT: usize = 64;
+const KEPT: usize = 32;
 
 /// Copies of one publication leave the broker one after the other (common practice, no source).
 const AT_ONCE: Span = Span::seconds(2);

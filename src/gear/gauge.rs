@@ -12,6 +12,8 @@ use crate::plain::moment::{Moment, Span};
 use crate::plain::quantity::Unit;
 use crate::sensor::plausible::{Figure, Fits, Guard, Passed, shown};
 
+/// One odd figure is an accident, as when a sensor has just been switched on; the second is not.
+const BAD: u8 = 2;
 /// Good figures in a row after which a sensor is well again.
 const WELL_AGAIN: u8 = 3;
 /// So many spikes within so long are a sensor that jumps (common practice, no source).
@@ -37,6 +39,8 @@ pub struct Gauge {
     /// A figure of it had a fraction: it should have noise.
     fine: bool,
     cold: Option<Cold>,
+    /// Impossible figures since it was last well.
+    bad: u8,
     good: u8,
     total: Option<Figure>,
     /// What this quantity alone says is wrong.
@@ -97,6 +101,7 @@ impl Gauge {
         self.cold = None;
         self.good = self.good.saturating_add(1);
         if self.good >= WELL_AGAIN {
+            self.bad = 0;
             self.ends(Ill::Nonsense, changes);
             self.ends(Ill::OffTheAnimal, changes);
         }
@@ -132,13 +137,16 @@ impl Gauge {
         changes: &mut Changes,
     ) -> Believed {
         self.good = 0;
+        self.bad = self.bad.saturating_add(1);
         self.same = None;
         let why = fits.why_not(figure.value, unit);
         let air =
             unit == Some(Unit::Celsius) && figure.value < fits.low && figure.value > COLDEST_AIR;
         if !air {
             self.cold = None;
-            self.begins(Ill::Nonsense, why.clone(), changes);
+            if self.bad >= BAD {
+                self.begins(Ill::Nonsense, why.clone(), changes);
+            }
             return Believed::No(why);
         }
         let cold = match self.cold {
@@ -149,7 +157,7 @@ impl Gauge {
         };
         self.cold = Some(cold);
         if cold.times < COLD_TIMES {
-            if !self.is_wrong(Ill::OffTheAnimal) {
+            if self.bad >= BAD && !self.is_wrong(Ill::OffTheAnimal) {
                 self.begins(Ill::Nonsense, why.clone(), changes);
             }
             return Believed::No(why);
@@ -287,10 +295,13 @@ mod tests {
     }
 
     #[test]
-    fn nonsense_begins_at_once_and_ends_by_the_third_good_figure() {
+    fn nonsense_begins_by_the_second_figure_and_ends_by_the_third_good_one() {
         let mut gauge = Gauge::default();
         let news = told(&mut gauge, &[38.5, 85.0, 38.5, 38.6, 85.0, 38.5, 38.6, 38.4], 5, &BODY);
         assert_eq!(news, [(true, Ill::Nonsense), (false, Ill::Nonsense)]);
+        let mut gauge = Gauge::default();
+        let once = [38.5, 85.0, 38.5, 38.6, 38.4, 85.0, 38.5];
+        assert_eq!(told(&mut gauge, &once, 5, &BODY), [], "one at a time is an accident");
     }
 
     #[test]

@@ -123,7 +123,7 @@ pub(super) const FLAP: Span = Span::minutes(1);
 pub(super) const LET_GO_AFTER_CALF: Span = Span::days(10);
 
 /// Messages of a device by which the same message is known again.
-pub(super) const KNOWN_AGAIN: usize = 64;
+pub(super) const KNOWN_AGAIN: usize = 32;
 
 /// Older than this it is a backlog, and its dam is asked about when it has all come.
 pub(super) const BACKLOG_AFTER: Span = Span::minutes(10);

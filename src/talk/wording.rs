@@ -5,7 +5,7 @@ use super::cautions;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
-use crate::config::rules::{Ill, Rule};
+use crate::config::rules::Rule;
 use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::verdict::{Figures, Subject};
@@ -164,9 +164,7 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>) -> String {
             format!("{verb} {}.", zone.date_and_clock(*since))
         }
         Figures::Ill { ill, since, why } => {
-            let blind =
-                matches!(ill, Ill::Nonsense | Ill::Flat | Ill::OffTheAnimal | Ill::NotUnderstood);
-            let alone = if blind {
+            let alone = if ill.blinds() {
                 "\nWhat it says is no sign of her: until it is mended, look at her yourself."
             } else {
                 ""

@@ -63,8 +63,9 @@ impl Watch {
         self.learns_its_clock(place, heard, ready, out);
         if let Some(frame) = heard.counter {
             let device = self.state.devices.at_mut(place);
-            if let Some(restarted) = device.doubles.counts(frame, carried(heard)) {
-                device.restarts(now);
+            if let Some(restarted) = device.doubles.counts(frame, carried(heard))
+                && device.restarts(now)
+            {
                 let name = self.state.devices.at(place).0;
                 let (from, to) = (restarted.from, restarted.to);
                 out.note(format!("device {name} restarted: its counter went from {from} to {to}"));
@@ -102,6 +103,7 @@ impl Watch {
             return;
         }
         match device.clock.hears(carried, now) {
+            // Without a rule that tells somebody, these lines are all that is said of it.
             Some(ClockNews::OutBy(out_by)) => {
                 let how = clock::words(out_by);
                 device.ills.begins(Ill::ClockWrong, now, &format!("its clock is {how}"));
@@ -138,17 +140,14 @@ impl Watch {
 
     /// Online or offline: never a sign that its sensor works (needs.md N28). The broker keeps what is
     /// so now, so a kept word counts too; a device that talks is there all the same.
-    pub(super) fn presence(&mut self, place: u32, reading: &Reading) {
+    pub(super) fn presence(&mut self, place: u32, reading: &Reading, out: &mut Out) {
         let now = self.state.now;
         let ills = &mut self.state.devices.at_mut(place).ills;
-        if reading.value == 0.0 {
-            ills.begins(
-                Ill::Offline,
-                now,
-                "it, or the broker in its name, says that it is offline",
-            );
-        } else {
-            ills.ends(Ill::Offline);
+        let why = "it, or the broker in its name, says that it is offline";
+        if reading.value == 0.0 && ills.begins(Ill::Offline, now, why) {
+            out.note(format!("device {}: {why}", reading.device));
+        } else if reading.value != 0.0 && ills.ends(Ill::Offline) {
+            out.note(format!("device {}: it is online again", reading.device));
         }
     }
 
@@ -218,8 +217,9 @@ impl Watch {
         let now = self.state.now;
         let device = self.state.devices.at_mut(place);
         let (grown, before) = device.adds_up(&reading.sign, figure(reading, now), put_on);
-        if let Some(before) = before {
-            device.restarts(now);
+        if let Some(before) = before
+            && device.restarts(now)
+        {
             let (sign, name) = (&reading.sign, &reading.device);
             let (from, to) = (shown(before), shown(reading.value));
             out.note(format!(

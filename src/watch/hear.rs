@@ -139,7 +139,7 @@ impl Watch {
         out: &mut Out,
     ) {
         if reading.as_ == ReadKind::Presence {
-            self.presence(place, reading);
+            self.presence(place, reading, out);
             return;
         }
         let now = self.state.now;

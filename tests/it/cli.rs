@@ -71,7 +71,7 @@ fn check_says_that_nothing_is_wrong() {
     assert_eq!(err, "");
     assert_eq!(
         out,
-        "Hollow Bank: 2 dams, 2 people, 1 kind of sensor, 13 rules; nothing is wrong\n"
+        "Hollow Bank: 2 dams, 2 people, 1 kind of sensor, 17 rules; nothing is wrong\n"
     );
     assert_eq!(code, 0);
 }

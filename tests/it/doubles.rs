@@ -13,7 +13,9 @@ use super::storyteller::{Teller, extra, halves, settings};
 
 /// Stories whose sensors carry neither a time nor a counter while every copy changes something: nothing
 /// can tell such a copy from another message.
-const NAMELESS: &[&str] = &[];
+///
+/// 52: what cannot be read carries nothing to know it by, and each copy is one more that was missed.
+const NAMELESS: &[&str] = &["52"];
 
 #[test]
 fn every_story_with_each_message_doubled_gives_the_same_diary() {
@@ -34,7 +36,8 @@ fn every_story_with_each_message_doubled_gives_the_same_diary() {
                 && !packet.topic.starts_with("lowbell/")
             {
                 doubled += 1;
-                assert_eq!(twice.take(*at, event).1, [], "{name}: the copy of {event:?}");
+                let copy = twice.take(*at, event).1;
+                assert!(copy.is_empty(), "{name}: the copy of {event:?}: {copy:?}");
             }
         }
         assert_eq!(once.watch.next_deadline(), twice.watch.next_deadline(), "{name}");

@@ -92,13 +92,18 @@ fn much_happened(tally: &Tally) {
         .map(|(what, times, least)| format!("{what}: {times}, expected {least}"))
         .collect();
     assert!(few.is_empty(), "too little happened\n{}", few.join("\n"));
-    for rule in shipped_rules() {
+    for rule in shipped_rules().into_iter().filter(|rule| !NEVER_ILL.contains(rule)) {
         assert!(tally.rules.contains_key(rule), "the rule \"{rule}\" never fired");
     }
     for stage in Stage::ALL {
         assert!(tally.stages.contains_key(&stage), "no dam came to {}", stage.phrase());
     }
 }
+
+/// No sensor of the invented farm measures anything or has a failing battery; stories 47, 50, 52 and 53
+/// tell of those. An alert of one of these rules would break a season.
+const NEVER_ILL: [&str; 4] =
+    ["sensor off the animal", "sensor not understood", "sensor ill", "sensor battery"];
 
 fn shipped_rules() -> Vec<&'static str> {
     let text = include_str!("../../config/rules/calving.toml");
