@@ -24,6 +24,7 @@ mod herd;
 mod ladder;
 mod line;
 mod mail_line;
+mod measured;
 mod person;
 mod read;
 mod rota;
@@ -36,6 +37,7 @@ mod topic;
 mod tree;
 mod value;
 mod web_line;
+mod when;
 
 use serde::{Deserialize, Serialize};
 

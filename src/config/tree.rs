@@ -209,6 +209,17 @@ impl<'a> Table<'a> {
             .collect()
     }
 
+    /// Every key of a table that may have any, with its value.
+    pub(super) fn all_values(&self) -> Vec<(String, Value<'a>)> {
+        self.rows
+            .iter()
+            .map(|(key, value)| {
+                let key = key.get_ref().to_string();
+                (key.clone(), Value::new(self.page.clone(), key, value))
+            })
+            .collect()
+    }
+
     /// Warns that a key means nothing to this version.
     pub(super) fn not_yet(&self, key: &'static str, meanwhile: &str) {
         if let Some(value) = self.value(key) {

@@ -1,9 +1,11 @@
 //! What a rule answers, and about whom.
 
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use crate::plain::amount::Amount;
 use crate::plain::ids::{Animal, DeviceId, LineName, RuleName};
 use crate::plain::moment::{Moment, Span};
 
@@ -53,10 +55,37 @@ pub enum Figures {
         began: Moment,
         limit: Span,
     },
+    /// So many of a sign within a span; the limit is how many are too many.
     Counted {
+        sign: String,
         n: u64,
         over: Span,
+        limit: u64,
+        voices: Voices,
     },
+    /// The last amount, and the edge that it has been beyond since it began.
+    Level {
+        sign: String,
+        value: Amount,
+        unit: String,
+        above: bool,
+        edge: Amount,
+        began: Moment,
+        voices: Voices,
+    },
+    /// In so many of the last pictures.
+    Seen {
+        sign: String,
+        n: usize,
+        of: usize,
+        voices: Voices,
+    },
+    /// Something that is known not to be so.
+    NotSo {
+        what: String,
+    },
+    /// Several things at once.
+    Several(Vec<Figures>),
     /// Nothing heard since then; `never` if nothing ever was.
     Silence {
         since: Moment,
@@ -68,6 +97,55 @@ pub enum Figures {
         why: String,
         momentary: bool,
     },
+}
+
+/// Which devices on a dam say so, which say otherwise, and which are not heard.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Voices {
+    pub say: Vec<DeviceId>,
+    pub deny: Vec<DeviceId>,
+    pub unheard: Vec<DeviceId>,
+    /// The kinds of sensor of those that say so.
+    pub kinds: Vec<Arc<str>>,
+}
+
+impl Voices {
+    pub(super) fn says(&mut self, id: DeviceId, kind: &Arc<str>) {
+        self.say.push(id);
+        if !self.kinds.contains(kind) {
+            self.kinds.push(kind.clone());
+        }
+    }
+}
+
+impl Figures {
+    /// What several conditions say at once.
+    pub(super) fn together(mut figures: Vec<Self>) -> Self {
+        match (figures.pop(), figures.is_empty()) {
+            (Some(only), true) => only,
+            (last, _) => Self::Several(figures.into_iter().chain(last).collect()),
+        }
+    }
+
+    pub(super) fn told_by(mut self, who: Voices) -> Self {
+        if let Self::Counted { voices, .. } | Self::Level { voices, .. } | Self::Seen { voices, .. } =
+            &mut self
+        {
+            *voices = who;
+        }
+        self
+    }
+
+    /// A sensor says so, and may stop saying so without anybody having looked.
+    pub fn may_fade(&self) -> bool {
+        match self {
+            Self::Counted { .. } | Self::Level { .. } | Self::Seen { .. } => true,
+            Self::Several(figures) => figures.iter().any(Self::may_fade),
+            Self::Clock { .. } | Self::NotSo { .. } | Self::Silence { .. } | Self::Trouble { .. } => {
+                false
+            }
+        }
+    }
 }
 
 /// A rule that is wrong about a subject: that pair is its identity.

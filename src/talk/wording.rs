@@ -2,12 +2,13 @@
 //! because that is all that a locked telephone shows.
 
 use super::cautions;
+use super::reason;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
 use crate::config::rules::Rule;
 use crate::plain::english;
-use crate::plain::moment::{Moment, Span};
+use crate::plain::moment::Moment;
 use crate::rules::verdict::{Figures, Subject};
 
 /// What a locked screen shows of a message (common practice, no source).
@@ -33,13 +34,13 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
     if let Some(late) = alert.late {
         mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
     }
-    mail.push_str(&format!("{action}\n\n{}\n", background(config, alert, rule)));
+    mail.push_str(&format!("{action}\n\n{}\n", background(config, alert, rule, now)));
     if let Some(holder) = holder_of_others {
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
     mail.push_str(HOW_TO_ANSWER);
     mail.push_str(if calving { cautions::FULL } else { cautions::ALWAYS });
-    Words { subject: head.clone(), mail, sms: sms(&head, alert.late, action, calving) }
+    Words { subject: head.clone(), mail, sms: sms(&head, alert, action, now) }
 }
 
 /// Somebody else has it now.
@@ -67,7 +68,7 @@ pub fn answer(text: &str) -> Words {
 
 /// Which animal, where, what, code: never more than `HEAD_MAX` characters, all of them plain.
 pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
-    let what = format!("{} {}", alert.rule, figure(&alert.figures, now));
+    let what = format!("{} {}", alert.rule, reason::short(&alert.figures, now));
     head_of(config, &alert.subject, what.trim_end(), &alert.code, now)
 }
 
@@ -113,17 +114,7 @@ pub fn wearer<'a>(config: &'a Config, device: &str, at: Moment) -> Option<&'a st
         .map(|on| on.on.as_str())
 }
 
-fn figure(figures: &Figures, now: Moment) -> String {
-    match figures {
-        Figures::Clock { began, .. } => english::span(now.since(*began)),
-        Figures::Counted { n, over } => format!("{n} in {}", english::span(*over)),
-        Figures::Silence { since, never: false } => english::span(now.since(*since)),
-        Figures::Silence { never: true, .. } => "never heard".to_owned(),
-        Figures::Trouble { .. } => String::new(),
-    }
-}
-
-fn background(config: &Config, alert: &Alert, rule: Option<&Rule>) -> String {
+fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
     let zone = &config.farm.zone;
     let mut lines = Vec::new();
     if let Subject::Dam(animal) = &alert.subject
@@ -145,12 +136,13 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>) -> String {
             zone.clock(*began),
             english::span(*limit)
         ),
-        Figures::Counted { n, over } => {
-            format!(
-                "Counted {n} within {}, up to {}.",
-                english::span(*over),
-                zone.clock(alert.since)
-            )
+        Figures::Counted { .. }
+        | Figures::Level { .. }
+        | Figures::Seen { .. }
+        | Figures::NotSo { .. }
+        | Figures::Several(_) => {
+            let why = reason::why(&alert.figures, now);
+            format!("{why}. Since {}.", zone.clock(alert.since))
         }
         Figures::Silence { since, never } => {
             let verb = if *never { "Listened for since" } else { "Last heard at" };
@@ -179,12 +171,20 @@ Reply with a word or two:
               (water bag, feet, nose, calf, up, sucked, placenta, seen)
 ";
 
-fn sms(head: &str, late: Option<Span>, action: &str, calving: bool) -> String {
-    let late =
-        late.map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
+fn sms(head: &str, alert: &Alert, action: &str, now: Moment) -> String {
+    let calving = matches!(alert.subject, Subject::Dam(_));
+    let late = alert
+        .late
+        .map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
     let end = format!("{} Reply going or pass.", if calving { cautions::SHORT } else { "" });
     let room = SMS_MAX.saturating_sub(head.len() + late.len() + end.len() + 2);
-    format!("{head}.{late} {}{end}", cut(&plain(action), room))
+    let action = cut(&plain(action), room);
+    // What to do goes first; why has what room is left.
+    let why = plain(&reason::why(&alert.figures, now));
+    let told = !matches!(alert.figures, Figures::Counted { .. }) || reason::is_disputed(&alert.figures);
+    let fits = !why.is_empty() && action.len() + why.len() + 2 <= room;
+    let why = if told && fits { format!(" {why}.") } else { String::new() };
+    format!("{head}.{late} {action}{why}{end}")
 }
 
 fn short(head: &str, tail: &str) -> Words {
@@ -254,6 +254,7 @@ mod tests {
     use crate::alarm::alert::{RungState, Standing};
     use crate::config::{self, NamedText, SettingsText};
     use crate::plain::ids::{AlertNo, Animal, RuleName};
+    use crate::plain::moment::Span;
     use crate::rules::priority::Priority;
 
     fn config(group: &str) -> Config {

@@ -10,7 +10,6 @@ use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
 use crate::herd::sign::Mark;
-use crate::herd::tally::Count;
 use crate::plain::ids::Animal;
 use crate::plain::moment::Moment;
 use crate::sensor::fresh::{self, Belief};
@@ -69,6 +68,7 @@ impl Watch {
             let now = self.state.now;
             self.state.devices.at_mut(place).speaks(&ready.kinds[*kind], now);
             touched.key(Key::Device(place));
+            self.speaks_of(place, touched);
         }
     }
 
@@ -128,19 +128,7 @@ impl Watch {
             }
             return;
         }
-        if reading.value == 0.0 || !ready.book.signs.contains(reading.sign.as_ref()) {
-            return;
-        }
-        let n = match reading.as_ {
-            // Decoding has held it to whole numbers within u32.
-            ReadKind::Count => reading.value as u32,
-            ReadKind::Level | ReadKind::Flag => 1,
-        };
-        let count = Count::carried(reading.at, now, n);
-        let dam = self.state.dams.at_mut(on.dam);
-        if dam.count(&reading.sign, count, reading.timed, ready.book.keep) {
-            touched.key(Key::Dam(on.dam));
-        }
+        self.evidence(on.dam, place, reading, touched);
     }
 
     /// A sensor may say what it sees; what only a person can judge, it may not.

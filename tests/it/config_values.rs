@@ -8,7 +8,7 @@ use jiff::civil::{Weekday, date, time};
 use lowbell::config::farm::{BrokerWay, MqttVersion};
 use lowbell::config::lines::{Escape, Security, Server, Way};
 use lowbell::config::people::{Call, Change, Part};
-use lowbell::config::rules::{Condition, From, Harm, Onset, Trouble};
+use lowbell::config::rules::{Condition, Devices, From, Harm, Onset, Trouble};
 use lowbell::config::sensors::{Form, ReadKind, TimeAt, TimeForm};
 use lowbell::config::{Config, NamedText, SettingsText, parse};
 use lowbell::plain::ids::{Animal, PersonName};
@@ -258,7 +258,14 @@ fn the_shipped_rules_say_what_they_should() {
     let limits = |name: &str| match &rule(name).condition {
         Condition::Clock { limit, .. } => [limit.cow, limit.heifer].map(Span::whole_minutes),
         other
-        @ (Condition::Count { .. } | Condition::Silent { .. } | Condition::Trouble { .. }) => {
+        @ (Condition::Count { .. }
+        | Condition::Level(_)
+        | Condition::Seen(_)
+        | Condition::All(_)
+        | Condition::AnyOf(_)
+        | Condition::Not(_)
+        | Condition::Silent { .. }
+        | Condition::Trouble { .. }) => {
             panic!("no clock: {other:?}")
         }
     };
@@ -281,8 +288,12 @@ fn the_shipped_rules_say_what_they_should() {
     assert_eq!((placenta.harm, placenta.onset), (Harm::Lasting, Onset::Delayed));
     assert!(placenta.action.as_deref().unwrap().starts_with("Do not pull it."));
     let building = rule("contractions building");
-    let count =
-        Condition::Count { sign: "contraction".to_owned(), over: Span::hours(1), at_least: 8 };
+    let count = Condition::Count {
+        sign: "contraction".to_owned(),
+        over: Span::hours(1),
+        at_least: 8,
+        devices: Devices::Any,
+    };
     assert_eq!(building.condition, count);
     assert_eq!(building.while_stages, ["carrying", "first"]);
     assert_eq!(building.enters.as_deref(), Some("first"));

@@ -1,0 +1,190 @@
+//! What one device's counts, amounts or scores say: so many within a span, an edge crossed and held,
+//! n of the last m.
+//!
+//! All of it is computed from what was told, each time anew: nothing here remembers that it was
+//! wrong before.
+
+use std::collections::VecDeque;
+
+use super::answer::Answer;
+use super::devices::{Asked, Voice, together};
+use super::verdict::{Figures, Voices};
+use crate::config::rules::{Edge, Level, Seen};
+use crate::herd::dam::Dam;
+use crate::herd::series::{Sample, Series};
+use crate::herd::tally::Tally;
+use crate::herd::told::Told;
+use crate::plain::amount::Amount;
+use crate::plain::moment::{Moment, Span};
+
+/// So many of a sign within a span.
+pub(super) struct Count<'a> {
+    pub(super) sign: &'a str,
+    pub(super) over: Span,
+    pub(super) at_least: u64,
+}
+
+pub(super) fn count(dam: &Dam, ask: &Count<'_>, asked: Asked<'_>, now: Moment) -> Answer {
+    let told = dam.tallies(ask.sign).into_iter().flat_map(Told::iter);
+    let voices = told.map(|told| Voice {
+        device: told.device,
+        kind: told.kind.clone(),
+        answer: counted(&told.what, ask, now),
+    });
+    together(voices.collect(), asked)
+}
+
+pub(super) fn level(dam: &Dam, ask: &Level, asked: Asked<'_>, now: Moment) -> Answer {
+    let told = dam.series(&ask.sign).into_iter().flat_map(Told::iter);
+    let voices = told.map(|told| Voice {
+        device: told.device,
+        kind: told.kind.clone(),
+        answer: held(&told.what, ask, now),
+    });
+    together(voices.collect(), asked)
+}
+
+pub(super) fn seen(dam: &Dam, ask: &Seen, asked: Asked<'_>, now: Moment) -> Answer {
+    let in_region = |device: u32| {
+        ask.region.as_ref().is_none_or(|region| {
+            // A camera's part of a picture is a device of its own: camera/region.
+            let id = asked.wearing.id(device);
+            id.as_str().split_once('/').is_some_and(|(_, part)| part == region)
+        })
+    };
+    let told = dam.series(&ask.sign).into_iter().flat_map(Told::iter);
+    let voices = told.filter(|told| in_region(told.device)).map(|told| Voice {
+        device: told.device,
+        kind: told.kind.clone(),
+        answer: scored(&told.what, ask, now),
+    });
+    together(voices.collect(), asked)
+}
+
+fn counted(tally: &Tally, ask: &Count<'_>, now: Moment) -> Answer {
+    let n = tally.within(now, ask.over);
+    if n < ask.at_least {
+        return Answer::no(None, None);
+    }
+    let since = tally.reached(now, ask.over, ask.at_least).unwrap_or(now);
+    let figures = Figures::Counted {
+        sign: ask.sign.to_owned(),
+        n,
+        over: ask.over,
+        limit: ask.at_least,
+        voices: Voices::default(),
+    };
+    Answer::yes(since, figures, Some(tally.falls_below(now, ask.over, ask.at_least)))
+}
+
+/// Whether an edge has been crossed and held. It ends where it is clear, not where it began, so that an
+/// amount that wavers about the edge is one finding (needs.md N14), and it takes as many messages to
+/// end it as it took to begin it (needs.md N47).
+fn held(series: &Series, ask: &Level, now: Moment) -> Answer {
+    let mut run = Run::default();
+    let mut last: Option<Sample> = None;
+    for sample in series.until(now) {
+        if last.is_some_and(|last| sample.0.since(last.0) > ask.fresh) {
+            // Nobody knows what it was in between.
+            run = Run::default();
+        }
+        run.takes(sample, ask);
+        last = Some(sample);
+    }
+    let Some(last) = last else {
+        return Answer::unknown(None);
+    };
+    let stale = last.0 + ask.fresh;
+    if stale <= now {
+        return Answer::unknown(None);
+    }
+    let Some(began) = run.beyond else {
+        return Answer::no(run.changed, Some(stale));
+    };
+    let due = began + ask.hold;
+    if now < due {
+        return Answer::no(None, Some(due.min(stale)));
+    }
+    let (above, edge) = match ask.edge {
+        Edge::Above(edge) => (true, edge),
+        Edge::Below(edge) => (false, edge),
+    };
+    let figures = Figures::Level {
+        sign: ask.sign.clone(),
+        value: last.1,
+        unit: ask.unit.clone(),
+        above,
+        edge,
+        began,
+        voices: Voices::default(),
+    };
+    Answer::yes(due, figures, Some(stale))
+}
+
+/// A stretch of messages without a gap.
+#[derive(Default)]
+struct Run {
+    /// Since when it has been beyond the edge.
+    beyond: Option<Moment>,
+    /// When it last changed sides, or the stretch began.
+    changed: Option<Moment>,
+    /// Which of the last messages since then speak for the other side.
+    other: VecDeque<bool>,
+}
+
+impl Run {
+    fn takes(&mut self, sample: Sample, ask: &Level) {
+        self.changed.get_or_insert(sample.0);
+        let speaks = match self.beyond {
+            None => is_beyond(sample.1, ask.edge),
+            Some(_) => is_clear(sample.1, ask),
+        };
+        self.other.push_back(speaks);
+        if self.other.len() > ask.of {
+            self.other.pop_front();
+        }
+        if self.other.iter().filter(|speaks| **speaks).count() >= ask.times {
+            self.beyond = if self.beyond.is_none() { Some(sample.0) } else { None };
+            self.changed = Some(sample.0);
+            self.other.clear();
+        }
+    }
+}
+
+fn is_beyond(amount: Amount, edge: Edge) -> bool {
+    match edge {
+        Edge::Above(edge) => amount > edge,
+        Edge::Below(edge) => amount < edge,
+    }
+}
+
+fn is_clear(amount: Amount, ask: &Level) -> bool {
+    match ask.edge {
+        Edge::Above(_) => amount <= ask.clear,
+        Edge::Below(_) => amount >= ask.clear,
+    }
+}
+
+/// Whether enough of the last pictures score: one picture alone is often wrong.
+fn scored(series: &Series, ask: &Seen, now: Moment) -> Answer {
+    let recent = series.until(now).rev().take_while(|sample| sample.0 > now - ask.over);
+    let pictures: Vec<Sample> = recent.take(ask.of).collect();
+    let Some(newest) = pictures.first() else {
+        return Answer::unknown(None);
+    };
+    // Newest first.
+    let hits: Vec<Moment> =
+        pictures.iter().filter(|sample| sample.1 >= ask.score).map(|sample| sample.0).collect();
+    let (Some(last_needed), Some(reached)) =
+        (hits.get(ask.times - 1), hits.len().checked_sub(ask.times).and_then(|at| hits.get(at)))
+    else {
+        return Answer::no(None, Some(newest.0 + ask.over));
+    };
+    let figures = Figures::Seen {
+        sign: ask.sign.clone(),
+        n: hits.len(),
+        of: pictures.len(),
+        voices: Voices::default(),
+    };
+    Answer::yes(*reached, figures, Some(*last_needed + ask.over))
+}
