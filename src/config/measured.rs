@@ -135,7 +135,12 @@ impl Reader<'_> {
 
     fn doubt_unless_given(&self, sign: &Placed<String>) {
         if !self.sensors.gives(&sign.is) && !self.is_excused() {
-            let signs: Vec<&str> = self.sensors.signs().collect();
+            let mut signs: Vec<&str> = Vec::new();
+            for given in self.sensors.signs() {
+                if !signs.contains(&given) {
+                    signs.push(given);
+                }
+            }
             let what = format!("no sensor gives {}; signs that sensors give", sign.is);
             self.never(&sign.at, suggest::way_out(&what, &sign.is, &signs));
         }
@@ -214,7 +219,10 @@ fn n_of_m(table: &Table<'_>, usual: (u64, u64)) -> (usize, usize) {
             (n, n)
         }
         (None, Some(of)) => {
-            of.refuse("of says nothing without times", "write times = 2, of = 3: two of the last three");
+            of.refuse(
+                "of says nothing without times",
+                "write times = 2, of = 3: two of the last three",
+            );
             usual
         }
         (Some(times), Some(of)) => match (read(times), read(of)) {

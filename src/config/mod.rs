@@ -65,6 +65,8 @@ pub struct Config {
     pub broker: farm::Broker,
     pub animals: Vec<animals::AnimalRow>,
     pub sensors: Vec<sensors::SensorKind>,
+    /// How far ahead each kind of sensor speaks, where the settings say it.
+    pub horizons: Vec<(String, sensors::Horizon)>,
     pub devices: Vec<sensors::DeviceOn>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,

@@ -1,7 +1,7 @@
 //! Reads `[[sensor]]`: what one kind of message carries, and where in it.
 
 use super::faults::Placed;
-use super::sensors::{Form, Read, ReadKind, SensorKind, TimeAt, TimeForm};
+use super::sensors::{Form, Horizon, Read, ReadKind, SensorKind, TimeAt, TimeForm};
 use super::suggest;
 use super::topic;
 use super::tree::Table;
@@ -14,6 +14,8 @@ pub(super) struct Sensors {
     pub(super) kinds: Vec<SensorKind>,
     /// Signs of sensors that this version cannot read: known words, never heard.
     pub(super) mute_signs: Vec<String>,
+    /// By kind, where the settings say it.
+    pub(super) horizons: Vec<(String, Horizon)>,
 }
 
 /// A message that carries more readings than this is not a sensor's.
@@ -31,6 +33,9 @@ const FORMS_TO_COME: [&str; 4] = ["csv", "senml", "cbor", "base64-f32le"];
 /// Keys that the vocabulary has and this version has not.
 const KEYS_TO_COME: [&str; 3] = ["fits", "region", "camera"];
 
+const HORIZONS: [(&str, Horizon); 3] =
+    [("now", Horizon::Now), ("hours", Horizon::Hours), ("day", Horizon::Day)];
+
 impl Sensors {
     pub(super) fn add(&mut self, table: Table<'_>) {
         let kind = table.needed("kind", "a word for people, such as \"tail\"");
@@ -40,6 +45,10 @@ impl Sensors {
         let read = reads(&table, form);
         let time = table.table("time").and_then(|time| time_at(time, is_text));
         let every = table.value("every").and_then(|value| value.span(Span::seconds(1)..=EVERY_MAX));
+        let horizon = table.word("horizon", &HORIZONS);
+        if let (Some(kind), Some(horizon)) = (&kind, horizon) {
+            self.horizons.push((kind.is.clone(), horizon.is));
+        }
         for key in KEYS_TO_COME {
             table.not_yet(key, "the sensor is read without it");
         }

@@ -220,7 +220,7 @@ impl Reader<'_> {
                     && kind.read.iter().any(|read| read.sign == **sign)
             })
         };
-        if !signs.is_empty() && !signs.iter().any(gives) {
+        if !signs.is_empty() && !weights.is_empty() && !signs.iter().any(gives) {
             let what = english::choice(&signs);
             self.never(&at, format!("none of the kinds that weigh something gives {what}"));
         }

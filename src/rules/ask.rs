@@ -61,9 +61,7 @@ impl About<'_> {
                 measure::level(self.dam, level, asked(&level.devices), self.now)
             }
             DamAsk::Seen(seen) => measure::seen(self.dam, seen, asked(&seen.devices), self.now),
-            DamAsk::Clock { since, from, until, limit } => {
-                self.clock(since, *from, until, limit)
-            }
+            DamAsk::Clock { since, from, until, limit } => self.clock(since, *from, until, limit),
             DamAsk::All(asks) => Answer::all(self.each(asks)),
             DamAsk::Any(asks) => Answer::any(self.each(asks)),
             DamAsk::Not(ask, words) => self.answer(ask).not(words, self.now),
@@ -190,10 +188,10 @@ fn stopped(dam: &Dam, stop: &Start) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rules::devices::Nothing;
     use crate::herd::sign::Mark;
     use crate::herd::stage::Stage;
     use crate::plain::ids::RuleName;
+    use crate::rules::devices::Nothing;
 
     fn minute(n: i64) -> Moment {
         Moment::default() + Span::minutes(n)

@@ -160,3 +160,86 @@ fn weighted(heard: Vec<Voice>, weights: &[(String, u64)], enough: u64) -> Says {
     }
     Says::No(denied)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plain::moment::Span;
+
+    /// Device 9 has come off, 5 and above are not heard.
+    struct Herself;
+
+    impl Wearing for Herself {
+        fn standing(&self, device: u32) -> Standing {
+            Standing { on: device != 9, heard: device < 5, until: None }
+        }
+
+        fn id(&self, device: u32) -> DeviceId {
+            DeviceId::new(&format!("t-{device}"))
+        }
+    }
+
+    fn yes(device: u32, kind: &str) -> Voice {
+        let at = Moment::default() + Span::minutes(i64::from(device));
+        let figures = Figures::Counted {
+            sign: "contraction".into(),
+            n: 8,
+            over: Span::hours(1),
+            limit: 8,
+            voices: Voices::default(),
+        };
+        Voice { device, kind: kind.into(), answer: Answer::yes(at, figures, None) }
+    }
+
+    fn no(device: u32, kind: &str) -> Voice {
+        Voice { device, kind: kind.into(), answer: Answer::no(None, None) }
+    }
+
+    /// What they say together, and in whose names.
+    fn asked(voices: Vec<Voice>, devices: &Devices) -> String {
+        let asked = Asked { devices, lives: true, wearing: &Herself };
+        let names = |ids: &[DeviceId]| {
+            ids.iter().map(|id| id.as_str().trim_start_matches("t-")).collect::<String>()
+        };
+        match together(voices, asked).says {
+            Says::Yes(_, Figures::Counted { voices, .. }) => format!(
+                "yes {}/{}/{}",
+                names(&voices.say),
+                names(&voices.deny),
+                names(&voices.unheard)
+            ),
+            Says::Yes(..) => "yes".to_owned(),
+            Says::No(_) => "no".to_owned(),
+            Says::Unknown => "unknown".to_owned(),
+        }
+    }
+
+    /// needs.md N51: one dead and one positive comes true; two that disagree are both named.
+    #[test]
+    fn the_dead_one_is_left_out_and_the_one_that_disagrees_is_named() {
+        let both = || vec![yes(1, "tail"), no(2, "collar")];
+        assert_eq!(asked(both(), &Devices::Any), "yes 1/2/");
+        assert_eq!(asked(both(), &Devices::All), "no");
+        assert_eq!(asked(vec![yes(1, "tail"), no(7, "collar")], &Devices::All), "yes 1//7");
+        assert_eq!(asked(vec![no(1, "tail"), yes(7, "collar")], &Devices::All), "no");
+        assert_eq!(asked(vec![yes(6, "tail"), no(7, "collar")], &Devices::All), "unknown");
+    }
+
+    #[test]
+    fn what_was_counted_before_a_device_fell_silent_has_happened() {
+        assert_eq!(asked(vec![yes(7, "tail")], &Devices::Any), "yes 7//");
+        assert_eq!(asked(vec![yes(9, "tail"), no(1, "tail")], &Devices::Any), "yes 9/1/");
+        assert_eq!(asked(vec![no(7, "tail")], &Devices::Any), "unknown");
+        assert_eq!(asked(Vec::new(), &Devices::Any), "unknown");
+    }
+
+    #[test]
+    fn weights_are_added_and_a_silent_device_makes_no_rule_deaf() {
+        let weights = vec![("tail".to_owned(), 2), ("collar".to_owned(), 1)];
+        let two = Devices::Weighted { weights, enough: 2 };
+        assert_eq!(asked(vec![yes(1, "tail"), no(2, "collar")], &two), "yes 1/2/");
+        assert_eq!(asked(vec![no(1, "tail"), yes(2, "collar")], &two), "no");
+        assert_eq!(asked(vec![no(7, "tail"), yes(2, "collar")], &two), "yes 2//7");
+        assert_eq!(asked(vec![yes(1, "camera")], &two), "unknown", "it weighs nothing");
+    }
+}

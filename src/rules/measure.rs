@@ -188,3 +188,139 @@ fn scored(series: &Series, ask: &Seen, now: Moment) -> Answer {
     };
     Answer::yes(*reached, figures, Some(*last_needed + ask.over))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::rules::Devices;
+    use crate::herd::series::Keep;
+    use crate::rules::answer::Says;
+
+    const KEEP: Keep = Keep { back: Span::hours(12), spacing: Span::ZERO };
+
+    fn minute(n: i64) -> Moment {
+        Moment::default() + Span::minutes(n)
+    }
+
+    fn tenths(n: i64) -> Amount {
+        Amount::thousandths(n * 100)
+    }
+
+    /// Tenths by the minute.
+    fn series(samples: &[(i64, i64)]) -> Series {
+        let mut series = Series::default();
+        for (at, value) in samples {
+            assert!(series.add(Sample(minute(*at), tenths(*value)), KEEP));
+        }
+        series
+    }
+
+    fn fever() -> Level {
+        Level {
+            sign: "temperature".into(),
+            edge: Edge::Above(tenths(395)),
+            clear: tenths(395),
+            hold: Span::ZERO,
+            times: 1,
+            of: 1,
+            fresh: Span::hours(1),
+            unit: "Cel".into(),
+            devices: Devices::Any,
+        }
+    }
+
+    /// How it stands, since when, and when to ask again, in minutes.
+    fn asked(series: &Series, ask: &Level, now: i64) -> (char, Option<i64>, Option<i64>) {
+        told(&held(series, ask, minute(now)))
+    }
+
+    fn told(answer: &Answer) -> (char, Option<i64>, Option<i64>) {
+        let minutes = |at: Moment| at.seconds() / 60;
+        let (says, since) = match &answer.says {
+            Says::Yes(since, _) => ('y', Some(*since)),
+            Says::No(since) => ('n', *since),
+            Says::Unknown => ('?', None),
+        };
+        (says, since.map(minutes), answer.until.map(minutes))
+    }
+
+    /// needs.md N47: a single spike is silent, and three in a row are not.
+    #[test]
+    fn one_spike_is_silent_and_three_in_a_row_are_not() {
+        let ask = Level { times: 3, of: 3, ..fever() };
+        let spike = series(&[(0, 388), (10, 412), (20, 389), (30, 388)]);
+        assert_eq!(asked(&spike, &ask, 35).0, 'n');
+        let three = series(&[(0, 388), (10, 402), (20, 403), (30, 404)]);
+        assert_eq!(asked(&three, &ask, 29).0, 'n');
+        assert_eq!(asked(&three, &ask, 35), ('y', Some(30), Some(90)));
+    }
+
+    /// needs.md N14: 980, 1010, 990, 1020 about 1000 begins once and ends once.
+    #[test]
+    fn what_wavers_about_the_edge_begins_once_and_ends_once() {
+        let edge = Edge::Above(Amount::thousandths(1_000_000));
+        let ask = Level { edge, clear: Amount::thousandths(950_000), ..fever() };
+        let values = [980, 1010, 990, 1020, 990, 1010, 940, 980];
+        let mut wavers = Series::default();
+        let mut changes = Vec::new();
+        for (at, value) in (0_i64..).zip(values) {
+            wavers.add(Sample(minute(at * 10), Amount::thousandths(value * 1_000)), KEEP);
+            changes.push(asked(&wavers, &ask, at * 10).0);
+        }
+        changes.dedup();
+        assert_eq!(changes, ['n', 'y', 'n']);
+    }
+
+    #[test]
+    fn an_edge_must_be_held_and_one_amount_within_it_begins_anew() {
+        let ask = Level { hold: Span::minutes(30), ..fever() };
+        let mut hot = series(&[(0, 400), (15, 401)]);
+        assert_eq!(asked(&hot, &ask, 16), ('n', None, Some(30)));
+        assert_eq!(asked(&hot, &ask, 31), ('y', Some(30), Some(75)));
+        assert!(hot.add(Sample(minute(10), tenths(390)), KEEP), "it comes late");
+        assert_eq!(asked(&hot, &ask, 31), ('n', None, Some(45)));
+    }
+
+    #[test]
+    fn an_old_amount_says_nothing_and_a_gap_begins_anew() {
+        let ask = Level { hold: Span::minutes(30), ..fever() };
+        let hot = series(&[(0, 400), (20, 401)]);
+        assert_eq!(asked(&hot, &ask, 79).0, 'y');
+        assert_eq!(asked(&hot, &ask, 80), ('?', None, None));
+        let again = series(&[(0, 400), (20, 401), (90, 402)]);
+        assert_eq!(
+            asked(&again, &ask, 91),
+            ('n', None, Some(120)),
+            "nobody knows of the hour between"
+        );
+        assert_eq!(asked(&series(&[]), &ask, 5), ('?', None, None));
+    }
+
+    #[test]
+    fn below_is_the_mirror_of_above() {
+        let ask = Level { edge: Edge::Below(tenths(375)), clear: tenths(378), ..fever() };
+        let cold = series(&[(0, 380), (10, 374), (20, 376)]);
+        assert_eq!(asked(&cold, &ask, 25), ('y', Some(10), Some(80)));
+        let warm = series(&[(0, 380), (10, 374), (20, 376), (30, 378)]);
+        assert_eq!(asked(&warm, &ask, 31), ('n', Some(30), Some(90)));
+    }
+
+    #[test]
+    fn a_camera_must_see_it_in_three_of_its_last_five_pictures() {
+        let ask = Seen {
+            sign: "lying on side".into(),
+            score: Amount::thousandths(700),
+            times: 3,
+            of: 5,
+            over: Span::minutes(10),
+            region: None,
+            devices: Devices::Any,
+        };
+        let frames = series(&[(0, 9), (1, 1), (2, 8), (3, 2), (4, 7), (5, 1)]);
+        let at = |now| told(&scored(&frames, &ask, minute(now)));
+        assert_eq!(at(3).0, 'n', "two of four");
+        assert_eq!(at(4), ('y', Some(4), Some(10)));
+        assert_eq!(at(5), ('n', None, Some(15)), "the first picture is the sixth from now");
+        assert_eq!(at(15), ('?', None, None));
+    }
+}

@@ -51,18 +51,9 @@ pub struct Wrong {
 #[serde(rename_all = "kebab-case")]
 pub enum Figures {
     /// A clock that began here and has passed its limit.
-    Clock {
-        began: Moment,
-        limit: Span,
-    },
+    Clock { began: Moment, limit: Span },
     /// So many of a sign within a span; the limit is how many are too many.
-    Counted {
-        sign: String,
-        n: u64,
-        over: Span,
-        limit: u64,
-        voices: Voices,
-    },
+    Counted { sign: String, n: u64, over: Span, limit: u64, voices: Voices },
     /// The last amount, and the edge that it has been beyond since it began.
     Level {
         sign: String,
@@ -74,29 +65,15 @@ pub enum Figures {
         voices: Voices,
     },
     /// In so many of the last pictures.
-    Seen {
-        sign: String,
-        n: usize,
-        of: usize,
-        voices: Voices,
-    },
+    Seen { sign: String, n: usize, of: usize, voices: Voices },
     /// Something that is known not to be so.
-    NotSo {
-        what: String,
-    },
+    NotSo { what: String },
     /// Several things at once.
     Several(Vec<Figures>),
     /// Nothing heard since then; `never` if nothing ever was.
-    Silence {
-        since: Moment,
-        never: bool,
-    },
+    Silence { since: Moment, never: bool },
     /// `momentary`: it is news, not a state, and ends once somebody has answered.
-    Trouble {
-        since: Moment,
-        why: String,
-        momentary: bool,
-    },
+    Trouble { since: Moment, why: String, momentary: bool },
 }
 
 /// Which devices on a dam say so, which say otherwise, and which are not heard.
@@ -128,12 +105,26 @@ impl Figures {
     }
 
     pub(super) fn told_by(mut self, who: Voices) -> Self {
-        if let Self::Counted { voices, .. } | Self::Level { voices, .. } | Self::Seen { voices, .. } =
-            &mut self
+        if let Self::Counted { voices, .. }
+        | Self::Level { voices, .. }
+        | Self::Seen { voices, .. } = &mut self
         {
             *voices = who;
         }
         self
+    }
+
+    /// Signs of a birth that sensors have counted or seen: that they fade is no all-clear.
+    pub fn are_signs(&self) -> bool {
+        match self {
+            Self::Counted { .. } | Self::Seen { .. } => true,
+            Self::Several(figures) => figures.iter().any(Self::are_signs),
+            Self::Clock { .. }
+            | Self::Level { .. }
+            | Self::NotSo { .. }
+            | Self::Silence { .. }
+            | Self::Trouble { .. } => false,
+        }
     }
 
     /// A sensor says so, and may stop saying so without anybody having looked.
@@ -141,9 +132,10 @@ impl Figures {
         match self {
             Self::Counted { .. } | Self::Level { .. } | Self::Seen { .. } => true,
             Self::Several(figures) => figures.iter().any(Self::may_fade),
-            Self::Clock { .. } | Self::NotSo { .. } | Self::Silence { .. } | Self::Trouble { .. } => {
-                false
-            }
+            Self::Clock { .. }
+            | Self::NotSo { .. }
+            | Self::Silence { .. }
+            | Self::Trouble { .. } => false,
         }
     }
 }

@@ -1,8 +1,10 @@
 //! Why an alert was raised, with its numbers and with who says so: short for the head of a message,
 //! whole for the rest of it.
 
+use crate::config::Config;
+use crate::config::sensors::Horizon;
 use crate::plain::english;
-use crate::plain::moment::Moment;
+use crate::plain::moment::{Moment, Span};
 use crate::rules::verdict::{Figures, Voices};
 
 /// For the head, where every character counts.
@@ -29,16 +31,19 @@ pub(super) fn short(figures: &Figures, now: Moment) -> String {
 /// What was measured, against what limit, and which devices say so; empty where the head says all.
 pub(super) fn why(figures: &Figures, now: Moment) -> String {
     match figures {
-        Figures::Counted { sign, n, over, limit, voices } => format!(
-            "{sign} counted {n} in {}, limit {limit}{}",
-            english::span(*over),
-            who(voices)
-        ),
+        Figures::Counted { sign, n, over, limit, voices } => {
+            format!("{sign} counted {n} in {}, limit {limit}{}", english::span(*over), who(voices))
+        }
         Figures::Level { sign, value, unit, above, edge, began, voices } => {
             let side = if *above { "over" } else { "under" };
             let amount = format!("{value} {unit}");
-            let for_so_long = english::span(now.since(*began));
-            format!("{sign} {}, {side} {edge} for {for_so_long}{}", amount.trim_end(), who(voices))
+            let held = now.since(*began);
+            let held = if held < Span::minutes(1) {
+                String::new()
+            } else {
+                format!(" for {}", english::span(held))
+            };
+            format!("{sign} {}, {side} {edge}{held}{}", amount.trim_end(), who(voices))
         }
         Figures::Seen { sign, n, of, voices } => {
             format!("{sign} seen in {n} of {of} pictures{}", who(voices))
@@ -77,18 +82,41 @@ fn who(voices: &Voices) -> String {
     format!(" ({}{rest})", english::list(&say))
 }
 
-/// Devices that do not say the same: worth its place in a short text.
-pub(super) fn is_disputed(figures: &Figures) -> bool {
+/// How far ahead those sensors tell that say so (needs.md N52); `None` if that is not known of each.
+pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
     match figures {
         Figures::Counted { voices, .. }
         | Figures::Level { voices, .. }
         | Figures::Seen { voices, .. } => {
-            !voices.deny.is_empty() || !voices.unheard.is_empty()
+            let of = |kind: &str| {
+                let known = config.horizons.iter().find(|(named, _)| named == kind);
+                known.map(|(_, horizon)| *horizon)
+            };
+            let each: Option<Vec<Horizon>> = voices.kinds.iter().map(|kind| of(kind)).collect();
+            each?.into_iter().min()
         }
-        Figures::Several(figures) => figures.iter().any(is_disputed),
+        Figures::Several(figures) => {
+            let told = figures.iter().filter(|figures| figures.may_fade());
+            let each: Option<Vec<Horizon>> = told.map(|figures| ahead(figures, config)).collect();
+            each?.into_iter().min()
+        }
         Figures::Clock { .. }
         | Figures::NotSo { .. }
         | Figures::Silence { .. }
-        | Figures::Trouble { .. } => false,
+        | Figures::Trouble { .. } => None,
     }
+}
+
+/// Why, where the head of a message does not say all of it: what was measured, or devices that do not
+/// say the same.
+pub fn more(figures: &Figures, now: Moment) -> Option<String> {
+    let head_says_all = match figures {
+        Figures::Counted { voices, .. } => voices.deny.is_empty() && voices.unheard.is_empty(),
+        Figures::Clock { .. } | Figures::Silence { .. } | Figures::Trouble { .. } => true,
+        Figures::Level { .. }
+        | Figures::Seen { .. }
+        | Figures::NotSo { .. }
+        | Figures::Several(_) => false,
+    };
+    (!head_says_all).then(|| why(figures, now)).filter(|why| !why.is_empty())
 }

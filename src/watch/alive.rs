@@ -38,9 +38,11 @@ impl Watch {
 fn dies(state: &State, ready: &Ready, device: u32) -> Option<Moment> {
     let (_, record) = state.devices.at(device);
     let kind = record.kind.as_deref();
-    let concerned = ready.book.silence.iter().filter(|rule| {
-        rule.kind.is_none() || rule.kind.as_deref() == kind
-    });
+    let concerned = ready
+        .book
+        .silence
+        .iter()
+        .filter(|rule| rule.kind.is_none() || rule.kind.as_deref() == kind);
     let limit = concerned.map(|rule| rule.limit).min();
     let every = kind.and_then(|kind| ready.every(kind));
     let beats = every.map(|every| Span::from_millis(every.millis().saturating_mul(BEATS)));

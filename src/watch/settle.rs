@@ -18,6 +18,7 @@ use crate::plain::ids::{AlertNo, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::book;
 use crate::rules::verdict::{Figures, Finding, Subject, Verdict};
+use crate::talk::reason;
 
 /// Each turn handles everything due; a chain longer than this is a rule that answers itself.
 const TURNS_MAX: usize = 1_000;
@@ -173,8 +174,8 @@ impl Watch {
         let Some(place) = self.state.dams.find(animal) else { return false };
         let dam = self.state.dams.at(place).1;
         let early = matches!(dam.stage, Stage::Carrying | Stage::First);
-        let counted = matches!(alert.figures, Figures::Counted { .. });
-        dam.listed && ((counted && early) || !self.is_denied(&alert.rule, place, ready))
+        dam.listed
+            && ((alert.figures.are_signs() && early) || !self.is_denied(&alert.rule, place, ready))
     }
 
     /// Whether anything that is heard says otherwise than a rule's finding about a dam.
@@ -210,6 +211,9 @@ impl Watch {
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
         };
+        if let Some(why) = reason::more(&alert.figures, self.state.now) {
+            text.push_str(&format!(": {why}"));
+        }
         if let Some(late) = late {
             text.push_str(&format!(
                 ", late by {}, we were down",
