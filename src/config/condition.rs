@@ -10,7 +10,7 @@ use super::rules::{Condition, From, Ill, Limit, Trouble};
 use super::sensor::Sensors;
 use super::suggest;
 use super::tree::Table;
-use super::value::Value;
+use super::when;
 use super::words::{MARKS, STAGES, stage_after};
 use crate::plain::english;
 use crate::plain::moment::Span;
@@ -32,20 +32,18 @@ pub(super) struct Doubt {
 }
 
 /// Forms that the vocabulary has and this version has not.
-const TO_COME: [&str; 8] = ["level", "change", "likely", "seen", "due", "all", "any", "not"];
+const TO_COME: [&str; 3] = ["change", "likely", "due"];
 
 /// Each form by the key that begins it.
 const FORMS: [&str; 5] = ["when", "since", "silent", "ill", "trouble"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 14] = [
+pub(super) const OF_FORMS: [&str; 15] = [
     "when", "since", "silent", "ill", "trouble", "kind", "until", "from", "limit", "while",
-    "enters", "count", "over", "at-least",
+    "enters", "count", "over", "at-least", "devices",
 ];
 
 const LIMIT_MAX: Span = Span::days(30);
-const OVER_MAX: Span = Span::days(7);
-const COUNT_MAX: u64 = 10_000;
 
 const TROUBLES: [(&str, Trouble); 4] = [
     ("line down", Trouble::LineDown),
@@ -87,7 +85,8 @@ pub(super) fn read(
         Some("ill") => reader.ill(),
         Some("trouble") => reader.trouble(),
         Some(_) => {
-            if let Some((key, place)) = to_come_in_when(table) {
+            let value = table.value("when");
+            if let Some((key, place)) = value.and_then(|value| when::to_come(&value, &TO_COME)) {
                 return Outcome::NotYet(key, place);
             }
             reader.when()
@@ -107,43 +106,21 @@ fn to_come(table: &Table<'_>) -> Option<(&'static str, Place)> {
     TO_COME.into_iter().find_map(|key| table.key_place(key).map(|place| (key, place)))
 }
 
-fn to_come_in_when(table: &Table<'_>) -> Option<(&'static str, Place)> {
-    let value = table.value("when").filter(Value::is_table)?;
-    to_come(&value.table("when")?)
-}
-
-struct Reader<'r> {
-    table: &'r Table<'r>,
-    sensors: &'r Sensors,
+pub(super) struct Reader<'r> {
+    pub(super) table: &'r Table<'r>,
+    pub(super) sensors: &'r Sensors,
     is_shipped: bool,
-    doubt: RefCell<Option<Doubt>>,
+    pub(super) doubt: RefCell<Option<Doubt>>,
 }
 
 impl Reader<'_> {
-    fn when(&self) -> Option<Condition> {
-        let when = self.table.table("when")?;
-        let sign = when.needed("count", "the sign that is counted");
-        for (key, help) in [
-            ("over", "the span it is counted over, such as \"1h\""),
-            ("at-least", "how many are too many, such as 8"),
-        ] {
-            if !when.has(key) {
-                when.missing(key, help);
-            }
-        }
-        let over = when.value("over").and_then(|value| value.span(Span::seconds(1)..=OVER_MAX));
-        let at_least = when.value("at-least").and_then(|value| value.whole(1..=COUNT_MAX));
-        when.done();
-        let sign = sign?;
-        if !self.sensors.gives(&sign.is) && !self.is_excused() {
-            let signs: Vec<&str> = self.sensors.signs().collect();
-            let what = format!("no sensor gives {}; signs that sensors give", sign.is);
-            self.never(&sign.at, suggest::way_out(&what, &sign.is, &signs));
-        }
-        Some(Condition::Count { sign: sign.is, over: over?.is, at_least: at_least? })
+    /// The same reader, for a table within its own.
+    pub(super) fn at<'t>(&'t self, table: &'t Table<'t>) -> Reader<'t> {
+        let (sensors, is_shipped) = (self.sensors, self.is_shipped);
+        Reader { table, sensors, is_shipped, doubt: RefCell::default() }
     }
 
-    fn clock(&self) -> Option<Condition> {
+    pub(super) fn clock(&self) -> Option<Condition> {
         let since = self.words("since", "what starts the clock: a mark, a sign or a stage");
         let froms = [("first", From::First), ("last", From::Last)];
         let from = self.table.word("from", &froms).map_or(From::First, |from| from.is);
@@ -297,11 +274,11 @@ impl Reader<'_> {
     }
 
     /// A farm without any sensor is told so once, not by every shipped rule.
-    fn is_excused(&self) -> bool {
+    pub(super) fn is_excused(&self) -> bool {
         self.is_shipped && self.sensors.kinds.is_empty()
     }
 
-    fn never(&self, at: &Place, why: String) {
+    pub(super) fn never(&self, at: &Place, why: String) {
         let at = at.clone();
         self.doubt.borrow_mut().get_or_insert(Doubt { at, why });
     }

@@ -26,6 +26,7 @@ mod herd;
 mod ladder;
 mod line;
 mod mail_line;
+mod measured;
 mod person;
 mod picture;
 mod places;
@@ -40,6 +41,7 @@ mod topic;
 mod tree;
 mod value;
 mod web_line;
+mod when;
 
 use serde::{Deserialize, Serialize};
 
@@ -67,6 +69,8 @@ pub struct Config {
     pub broker: farm::Broker,
     pub animals: Vec<animals::AnimalRow>,
     pub sensors: Vec<sensors::SensorKind>,
+    /// How far ahead each kind of sensor speaks, where the settings say it.
+    pub horizons: Vec<(String, sensors::Horizon)>,
     pub devices: Vec<sensors::DeviceOn>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,

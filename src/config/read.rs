@@ -92,6 +92,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         ladders,
         lines: whom.plain_lines,
         rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
+        horizons: sensors.horizons,
         sensors: sensors.kinds,
     };
     let written = Written {

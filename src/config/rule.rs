@@ -183,7 +183,7 @@ fn told(
         let help = "say what the person woken should do, or take tell out: then it only goes into the diary";
         table.missing("do", help);
     }
-    let about_a_dam = matches!(condition, Some(Condition::Count { .. } | Condition::Clock { .. }));
+    let about_a_dam = condition.is_some_and(Condition::is_about_a_dam);
     if tells && about_a_dam {
         for (key, help) in [
             ("harm", "what could come of doing nothing: death, lasting or minor"),

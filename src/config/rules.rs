@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::plain::amount::Amount;
 use crate::plain::ids::RuleName;
 use crate::plain::moment::Span;
 
@@ -29,7 +30,17 @@ pub struct Rule {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Condition {
     /// At least so many of a sign within a sliding span.
-    Count { sign: String, over: Span, at_least: u64 },
+    Count { sign: String, over: Span, at_least: u64, devices: Devices },
+    /// A measured amount stays beyond an edge.
+    Level(Level),
+    /// A camera sees something in so many of its last pictures.
+    Seen(Seen),
+    /// All of these hold of the same dam.
+    All(Vec<Condition>),
+    /// At least one of these holds.
+    AnyOf(Vec<Condition>),
+    /// It is known that this does not hold.
+    Not(Box<Condition>),
     /// A clock: started by one of these marks, signs or stages, stopped by one of those.
     Clock { since: Vec<String>, from: From, until: Vec<String>, limit: Limit },
     /// A device of this kind says nothing for so long.
@@ -38,6 +49,71 @@ pub enum Condition {
     Ill { with: Vec<Ill>, kind: String, limit: Span },
     /// A way in or out is in trouble for so long.
     Trouble { with: Trouble, limit: Span },
+}
+
+impl Condition {
+    pub fn is_about_a_dam(&self) -> bool {
+        match self {
+            Self::Count { .. }
+            | Self::Level(_)
+            | Self::Seen(_)
+            | Self::All(_)
+            | Self::AnyOf(_)
+            | Self::Not(_)
+            | Self::Clock { .. } => true,
+            Self::Silent { .. } | Self::Ill { .. } | Self::Trouble { .. } => false,
+        }
+    }
+}
+
+/// An amount beyond an edge in `times` of the last `of` messages, for so long, until it is clear again.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Level {
+    pub sign: String,
+    pub edge: Edge,
+    /// Where it ends: the edge itself, or further back.
+    pub clear: Amount,
+    /// How long it must have been so.
+    pub hold: Span,
+    pub times: usize,
+    pub of: usize,
+    /// An amount older than this says nothing about now.
+    pub fresh: Span,
+    /// For people: the amounts are in the sign's own unit.
+    pub unit: String,
+    pub devices: Devices,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Edge {
+    Above(Amount),
+    Below(Amount),
+}
+
+/// A score reached in `times` of the last `of` pictures within `over`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Seen {
+    pub sign: String,
+    pub score: Amount,
+    pub times: usize,
+    pub of: usize,
+    pub over: Span,
+    /// Only this part of the picture.
+    pub region: Option<String>,
+    pub devices: Devices,
+}
+
+/// Which of the devices on a dam must say so. Each is asked for itself; nothing is averaged.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Devices {
+    Any,
+    /// All that are heard.
+    All,
+    /// The weights of those that say so, by kind of sensor, come to `enough`.
+    Weighted {
+        weights: Vec<(String, u64)>,
+        enough: u64,
+    },
 }
 
 /// Which of several starting marks the clock counts from.

@@ -6,8 +6,8 @@ use super::field::{self, Around};
 use super::picture;
 use super::places::{self, Pointing};
 use super::sensors::{
-    ByteNumber, Clock, CsvForm, Decimal, Form, PAYLOAD_MAX, Raw, Read, ReadKind, SensorKind,
-    TimeAt, TimeForm, Wrap,
+    ByteNumber, Clock, CsvForm, Decimal, Form, Horizon, PAYLOAD_MAX, Raw, Read, ReadKind,
+    SensorKind, TimeAt, TimeForm, Wrap,
 };
 use super::suggest;
 use super::topic;
@@ -20,6 +20,8 @@ pub(super) struct Sensors {
     pub(super) kinds: Vec<SensorKind>,
     /// Signs of sensors that cannot be read: known words, never heard.
     pub(super) mute_signs: Vec<String>,
+    /// By kind, where the settings say it.
+    pub(super) horizons: Vec<(String, Horizon)>,
 }
 
 /// A sensor that speaks less often than once a week watches no calving.
@@ -37,6 +39,9 @@ const FORMS: [(&str, Form); 10] = [
     ("base64", Form::Base64),
     ("hex", Form::Hex),
 ];
+
+const HORIZONS: [(&str, Horizon); 3] =
+    [("now", Horizon::Now), ("hours", Horizon::Hours), ("day", Horizon::Day)];
 
 impl Sensors {
     pub(super) fn add(&mut self, table: Table<'_>) {
@@ -93,6 +98,10 @@ impl Sensors {
             seen,
             ..SensorKind::plain("", "", Form::Json, Vec::new())
         };
+        let horizon = table.word("horizon", &HORIZONS);
+        if let (Some(kind), Some(horizon)) = (&kind, horizon) {
+            self.horizons.push((kind.is.clone(), horizon.is));
+        }
         check_camera(&table, &rest);
         table.not_yet("camera", "the sensor is read without it");
         table.done();

@@ -286,6 +286,24 @@ pub enum TimeForm {
     AgoMillis,
 }
 
+/// How far ahead of what it warns of a kind of sensor speaks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Horizon {
+    Now,
+    Hours,
+    Day,
+}
+
+impl Horizon {
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Now => "now",
+            Self::Hours => "within hours",
+            Self::Day => "within a day",
+        }
+    }
+}
+
 /// `[[device]]`: this device was on this dam from then to then.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct DeviceOn {

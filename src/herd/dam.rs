@@ -3,12 +3,15 @@
 //! A stage goes forward unless a person corrects it. Nothing here decides whom to tell.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::series::{Keep, Sample, Series};
 use super::sign::Mark;
 use super::stage::Stage;
 use super::tally::{Count, Tally};
+use super::told::Told;
 use crate::config::animals::Parity;
 use crate::plain::moment::{Moment, Span};
 
@@ -27,7 +30,10 @@ pub struct Dam {
     /// When each stage was entered in this calving.
     entered: BTreeMap<Stage, Moment>,
     marks: BTreeMap<Mark, Track>,
-    tallies: BTreeMap<String, Tally>,
+    /// How often each device counted a sign.
+    tallies: BTreeMap<String, Told<Tally>>,
+    /// What each device measured of a sign.
+    series: BTreeMap<String, Told<Series>>,
     /// A person said that it was a false alarm: what happened before does not count.
     cleared: Option<Moment>,
 }
@@ -64,6 +70,7 @@ impl Default for Dam {
             entered: BTreeMap::new(),
             marks: BTreeMap::new(),
             tallies: BTreeMap::new(),
+            series: BTreeMap::new(),
             cleared: None,
         }
     }
@@ -78,7 +85,7 @@ impl Dam {
         if self.begins_anew(mark, at) {
             *self = Self { listed: self.listed, ..Self::default() };
         }
-        if self.cleared.is_some_and(|cleared| at <= cleared) {
+        if self.is_cleared(at) {
             return Marked::Not("it is older than the last false alarm");
         }
         if mark == Mark::Placenta && !self.marks.contains_key(&Mark::Calf) {
@@ -109,19 +116,51 @@ impl Dam {
         (from != stage).then_some(Moved { from, to: stage })
     }
 
-    /// Counts a sign; `false` if the very same message was counted before.
-    pub fn count(&mut self, sign: &str, count: Count, carries_its_time: bool, keep: Span) -> bool {
-        if self.cleared.is_some_and(|cleared| count.at <= cleared) {
+    /// Counts what a device tells of a sign; `false` if the very same message was counted before. A
+    /// device that counts nothing is known from then on to count this sign.
+    pub fn count(
+        &mut self,
+        sign: &str,
+        by: (u32, &Arc<str>),
+        count: Count,
+        carries_its_time: bool,
+        keep: Span,
+    ) -> bool {
+        if self.is_cleared(count.at) {
             return false;
         }
-        if let Some(tally) = self.tallies.get_mut(sign) {
-            return tally.add(count, carries_its_time, keep);
-        }
-        self.tallies.entry(sign.to_owned()).or_default().add(count, carries_its_time, keep)
+        of_sign(&mut self.tallies, sign, |told| {
+            let tally = told.by(by.0, by.1);
+            count.n > 0 && tally.add(count, carries_its_time, keep)
+        })
     }
 
-    pub fn tally(&self, sign: &str) -> Option<&Tally> {
+    /// Keeps what a device measured of a sign; `false` if that changes nothing.
+    pub fn measure(&mut self, sign: &str, by: (u32, &Arc<str>), what: Sample, keep: Keep) -> bool {
+        let put = |told: &mut Told<Series>| told.by(by.0, by.1).add(what, keep);
+        !self.is_cleared(what.0) && of_sign(&mut self.series, sign, put)
+    }
+
+    /// How often each device counted a sign.
+    pub fn tallies(&self, sign: &str) -> Option<&Told<Tally>> {
         self.tallies.get(sign)
+    }
+
+    /// What each device measured of a sign.
+    pub fn series(&self, sign: &str) -> Option<&Told<Series>> {
+        self.series.get(sign)
+    }
+
+    /// When a sign was first counted, by whatever device, as far back as is kept; and when last.
+    pub fn counted(&self, sign: &str) -> Option<Track> {
+        let tallies = || self.tallies.get(sign).into_iter().flat_map(Told::iter);
+        let first = tallies().filter_map(|told| told.what.first()).min()?;
+        let last = tallies().filter_map(|told| told.what.last()).max()?;
+        Some(Track { first, last })
+    }
+
+    fn is_cleared(&self, at: Moment) -> bool {
+        self.cleared.is_some_and(|cleared| at <= cleared)
     }
 
     pub fn track(&self, mark: Mark) -> Option<Track> {
@@ -195,6 +234,18 @@ impl Dam {
     }
 }
 
+/// Mostly the sign is there, and then its name need not be copied.
+fn of_sign<T>(
+    all: &mut BTreeMap<String, Told<T>>,
+    sign: &str,
+    put: impl FnOnce(&mut Told<T>) -> bool,
+) -> bool {
+    if let Some(told) = all.get_mut(sign) {
+        return put(told);
+    }
+    put(all.entry(sign.to_owned()).or_default())
+}
+
 /// What is said of a birth and falls with it.
 const AFTER_THE_CALF: [Mark; 6] =
     [Mark::Calf, Mark::SecondCalf, Mark::Up, Mark::Sucked, Mark::Colostrum, Mark::CalfDead];
@@ -264,6 +315,7 @@ mod tests {
         assert!(matches!(dam.mark(Mark::Feet, minute(8)), Marked::Not(_)));
         assert!(!dam.count(
             "contraction",
+            (7, &Arc::from("tail")),
             Count::carried(minute(8), minute(8), 3),
             true,
             Span::hours(1)

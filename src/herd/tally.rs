@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::told::Dated;
 use crate::plain::bounded::Ring;
 use crate::plain::moment::{Moment, Span};
 
@@ -92,6 +93,12 @@ impl Tally {
             .map(|count| count.at)
             .filter(|at| *at <= now && *at > now - over)
             .find(|at| self.within(*at, over) >= at_least)
+    }
+}
+
+impl Dated for Tally {
+    fn newest(&self) -> Option<Moment> {
+        self.last()
     }
 }
 

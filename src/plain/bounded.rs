@@ -30,6 +30,11 @@ impl<T, const CAP: usize> Ring<T, CAP> {
         }
     }
 
+    /// Puts another thing in the place of the one at `index`; `false` if there is none.
+    pub fn replace(&mut self, index: usize, thing: T) -> bool {
+        self.0.get_mut(index).map(|old| *old = thing).is_some()
+    }
+
     pub fn pop_oldest(&mut self) -> Option<T> {
         self.0.pop_front()
     }

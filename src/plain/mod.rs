@@ -2,6 +2,7 @@
 //!
 //! Nothing here knows about cattle, people or settings; everything above may use it.
 
+pub mod amount;
 pub mod bounded;
 pub mod digest;
 pub mod english;

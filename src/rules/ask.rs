@@ -1,10 +1,13 @@
 //! Asking a rule about a dam or a line. Pure: the same dam at the same moment gets the same answer.
 //! Devices are asked about in `ask_device`.
 
+use super::answer::{Answer, Says};
 use super::book::{DamAsk, DamRule, Start, TroubleRule};
+use super::devices::{Asked, Wearing};
+use super::measure;
 use super::verdict::{Figures, Verdict, Wrong};
 use crate::config::animals::Parity;
-use crate::config::rules::{From, Trouble};
+use crate::config::rules::{From, Limit, Trouble};
 use crate::gear::line::LineRecord;
 use crate::herd::dam::Dam;
 use crate::plain::moment::{Moment, Span};
@@ -13,26 +16,75 @@ use crate::plain::moment::{Moment, Span};
 const SESSION_LOST_FOR: Span = Span::hours(1);
 
 impl DamRule {
-    pub fn ask(&self, dam: &Dam, now: Moment) -> Verdict {
+    pub fn ask(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> Verdict {
+        let Answer { says, until } = self.answer(dam, wearing, now);
+        match (says, until) {
+            (Says::Yes(since, figures), ends) => Verdict::Wrong(Wrong { since, figures, ends }),
+            (Says::No(_) | Says::Unknown, Some(until)) => Verdict::FineUntil(until),
+            (Says::No(_) | Says::Unknown, None) => Verdict::Fine,
+        }
+    }
+
+    /// Whether anything is known that could call its finding off: silence does not.
+    pub fn is_denied(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> bool {
+        matches!(self.answer(dam, wearing, now).says, Says::No(_))
+    }
+
+    fn answer(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> Answer {
         if !self.while_stages.contains(&dam.stage) {
-            return Verdict::Fine;
+            return Answer::no(None, None);
         }
-        match &self.ask {
-            DamAsk::Count { sign, over, at_least } => count(dam, sign, *over, *at_least, now),
-            DamAsk::Clock { since, from, until, limit } => {
-                if until.iter().any(|stop| stopped(dam, stop)) {
-                    return Verdict::Fine;
-                }
-                let limit = match dam.parity {
-                    Parity::Cow => limit.cow,
-                    Parity::Heifer => limit.heifer,
-                };
-                let Some(began) = began(dam, since, *from) else {
-                    return Verdict::Fine;
-                };
-                clock(began, limit, now, Figures::Clock { began, limit })
+        About { dam, wearing, lives: self.lives, now }.answer(&self.ask)
+    }
+}
+
+/// Of whom it is asked, and when.
+struct About<'a> {
+    dam: &'a Dam,
+    wearing: &'a dyn Wearing,
+    lives: bool,
+    now: Moment,
+}
+
+impl About<'_> {
+    fn answer(&self, ask: &DamAsk) -> Answer {
+        let asked = |devices| Asked { devices, lives: self.lives, wearing: self.wearing };
+        match ask {
+            DamAsk::Count { sign, over, at_least, devices } => {
+                let count = measure::Count { sign, over: *over, at_least: *at_least };
+                measure::count(self.dam, &count, asked(devices), self.now)
             }
+            DamAsk::Level(level) => {
+                measure::level(self.dam, level, asked(&level.devices), self.now)
+            }
+            DamAsk::Seen(seen) => measure::seen(self.dam, seen, asked(&seen.devices), self.now),
+            DamAsk::Clock { since, from, until, limit } => self.clock(since, *from, until, limit),
+            DamAsk::All(asks) => Answer::all(self.each(asks)),
+            DamAsk::Any(asks) => Answer::any(self.each(asks)),
+            DamAsk::Not(ask, words) => self.answer(ask).not(words, self.now),
         }
+    }
+
+    fn each(&self, asks: &[DamAsk]) -> Vec<Answer> {
+        asks.iter().map(|ask| self.answer(ask)).collect()
+    }
+
+    fn clock(&self, since: &[Start], from: From, until: &[Start], limit: &Limit) -> Answer {
+        if until.iter().any(|stop| stopped(self.dam, stop)) {
+            return Answer::no(None, None);
+        }
+        let limit = match self.dam.parity {
+            Parity::Cow => limit.cow,
+            Parity::Heifer => limit.heifer,
+        };
+        let Some(began) = began(self.dam, since, from) else {
+            return Answer::no(None, None);
+        };
+        let due = began + limit;
+        if self.now < due {
+            return Answer::no(None, Some(due));
+        }
+        Answer::yes(due, Figures::Clock { began, limit }, None)
     }
 }
 
@@ -70,21 +122,6 @@ impl TroubleRule {
     }
 }
 
-fn count(dam: &Dam, sign: &str, over: Span, at_least: u64, now: Moment) -> Verdict {
-    let Some(tally) = dam.tally(sign) else {
-        return Verdict::Fine;
-    };
-    let n = tally.within(now, over);
-    if n < at_least {
-        return Verdict::Fine;
-    }
-    Verdict::Wrong(Wrong {
-        since: tally.reached(now, over, at_least).unwrap_or(now),
-        figures: Figures::Counted { n, over },
-        ends: Some(tally.falls_below(now, over, at_least)),
-    })
-}
-
 pub(super) fn clock(began: Moment, limit: Span, now: Moment, figures: Figures) -> Verdict {
     let due = began + limit;
     if now < due {
@@ -101,9 +138,9 @@ fn began(dam: &Dam, starts: &[Start], from: From) -> Option<Moment> {
             From::Last => track.last,
         }),
         Start::Stage(stage) => dam.entered(*stage),
-        Start::Sign(sign) => dam.tally(sign).and_then(|tally| match from {
-            From::First => tally.first(),
-            From::Last => tally.last(),
+        Start::Sign(sign) => dam.counted(sign).map(|track| match from {
+            From::First => track.first,
+            From::Last => track.last,
         }),
     });
     match from {
@@ -116,17 +153,17 @@ fn stopped(dam: &Dam, stop: &Start) -> bool {
     match stop {
         Start::Mark(mark) => dam.track(*mark).is_some(),
         Start::Stage(stage) => dam.stage >= *stage,
-        Start::Sign(sign) => dam.tally(sign).is_some_and(|tally| tally.last().is_some()),
+        Start::Sign(sign) => dam.counted(sign).is_some(),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::rules::Limit;
     use crate::herd::sign::Mark;
     use crate::herd::stage::Stage;
     use crate::plain::ids::RuleName;
+    use crate::rules::devices::Nothing;
 
     fn minute(n: i64) -> Moment {
         Moment::default() + Span::minutes(n)
@@ -143,6 +180,7 @@ mod tests {
             },
             while_stages: vec![Stage::First, Stage::Second],
             enters: None,
+            lives: false,
         }
     }
 
@@ -154,18 +192,18 @@ mod tests {
     fn a_heifer_has_an_hour_and_a_cow_half() {
         let mut dam = Dam::default();
         let rule = rule(&[Start::Stage(Stage::Second)], From::First, BOTH);
-        assert_eq!(rule.ask(&dam, minute(0)), Verdict::Fine);
+        assert_eq!(rule.ask(&dam, &Nothing, minute(0)), Verdict::Fine);
         let _ = dam.mark(Mark::WaterBag, minute(0));
         let mut heifer = dam.clone();
         heifer.parity = Parity::Heifer;
-        assert_eq!(rule.ask(&dam, minute(29)), Verdict::FineUntil(minute(30)));
-        assert_eq!(rule.ask(&heifer, minute(30)), Verdict::FineUntil(minute(60)));
-        let Verdict::Wrong(wrong) = rule.ask(&dam, minute(31)) else {
+        assert_eq!(rule.ask(&dam, &Nothing, minute(29)), Verdict::FineUntil(minute(30)));
+        assert_eq!(rule.ask(&heifer, &Nothing, minute(30)), Verdict::FineUntil(minute(60)));
+        let Verdict::Wrong(wrong) = rule.ask(&dam, &Nothing, minute(31)) else {
             panic!("a cow is past her limit after 31 minutes");
         };
         assert_eq!(wrong.since, minute(30));
         let _ = dam.mark(Mark::Calf, minute(32));
-        assert_eq!(rule.ask(&dam, minute(33)), Verdict::Fine);
+        assert_eq!(rule.ask(&dam, &Nothing, minute(33)), Verdict::Fine);
     }
 
     #[test]
@@ -176,7 +214,7 @@ mod tests {
         let (total, progress) = (rule(&signs, From::First, BOTH), rule(&signs, From::Last, twenty));
         let _ = dam.mark(Mark::WaterBag, minute(0));
         let _ = dam.mark(Mark::Feet, minute(15));
-        assert_eq!(total.ask(&dam, minute(16)), Verdict::FineUntil(minute(30)));
-        assert_eq!(progress.ask(&dam, minute(16)), Verdict::FineUntil(minute(35)));
+        assert_eq!(total.ask(&dam, &Nothing, minute(16)), Verdict::FineUntil(minute(30)));
+        assert_eq!(progress.ask(&dam, &Nothing, minute(16)), Verdict::FineUntil(minute(35)));
     }
 }

@@ -1,12 +1,16 @@
 //! The rules of the settings, made ready to be asked: words have become marks and stages.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::priority::Priority;
 use crate::config::Config;
-use crate::config::rules::{Condition, From, Ill, Limit, Rule, Trouble};
+use crate::config::rules::{
+    Condition, Devices, Edge, From, Ill, Level, Limit, Rule, Seen, Trouble,
+};
+use crate::herd::series::{CAP, Keep};
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
+use crate::plain::english;
 use crate::plain::ids::RuleName;
 use crate::plain::moment::Span;
 
@@ -21,6 +25,10 @@ pub struct Book {
     pub keep: Span,
     /// The signs some rule counts or starts from: the rest need not be tallied.
     pub signs: BTreeSet<String>,
+    /// The signs some rule measures, and how much of each it looks back on.
+    pub series: BTreeMap<String, Keep>,
+    /// Some rule about a dam must be asked again whenever one of her devices falls silent or speaks.
+    pub lives: bool,
 }
 
 /// A rule about a dam.
@@ -30,12 +38,30 @@ pub struct DamRule {
     pub ask: DamAsk,
     pub while_stages: Vec<Stage>,
     pub enters: Option<Stage>,
+    /// What it answers may turn on which of her devices are heard.
+    pub lives: bool,
 }
 
 #[derive(Clone, Debug)]
 pub enum DamAsk {
-    Count { sign: String, over: Span, at_least: u64 },
-    Clock { since: Vec<Start>, from: From, until: Vec<Start>, limit: Limit },
+    Count {
+        sign: String,
+        over: Span,
+        at_least: u64,
+        devices: Devices,
+    },
+    Clock {
+        since: Vec<Start>,
+        from: From,
+        until: Vec<Start>,
+        limit: Limit,
+    },
+    Level(Level),
+    Seen(Seen),
+    All(Vec<DamAsk>),
+    Any(Vec<DamAsk>),
+    /// With the words for what is not so.
+    Not(Box<DamAsk>, String),
 }
 
 /// What starts or stops a clock.
@@ -75,6 +101,10 @@ pub struct TroubleRule {
 /// What a farm with no rules still keeps.
 const KEEP_AT_LEAST: Span = Span::hours(1);
 
+/// So long a level may stay between its edge and where it is clear and still be known to have been
+/// beyond the edge (common practice, no source).
+const BETWEEN: Span = Span::hours(6);
+
 impl Book {
     pub fn of(config: &Config) -> Self {
         let mut book = Self { keep: KEEP_AT_LEAST, ..Self::default() };
@@ -87,22 +117,16 @@ impl Book {
     fn add(&mut self, rule: &Rule) {
         let name = rule.name.clone();
         match &rule.condition {
-            Condition::Count { sign, over, at_least } => {
-                self.keep = self.keep.max(*over);
-                self.signs.insert(sign.clone());
-                let sign = sign.clone();
-                self.dam(rule, DamAsk::Count { sign, over: *over, at_least: *at_least });
-            }
-            Condition::Clock { since, from, until, limit } => {
-                let since: Vec<Start> = since.iter().map(|word| Start::of_word(word)).collect();
-                let until: Vec<Start> = until.iter().map(|word| Start::of_word(word)).collect();
-                for start in since.iter().chain(&until) {
-                    if let Start::Sign(sign) = start {
-                        self.signs.insert(sign.clone());
-                    }
+            Condition::Count { .. }
+            | Condition::Clock { .. }
+            | Condition::Level(_)
+            | Condition::Seen(_)
+            | Condition::All(_)
+            | Condition::AnyOf(_)
+            | Condition::Not(_) => {
+                if let Some(ask) = self.ask(&rule.condition) {
+                    self.dam(rule, ask);
                 }
-                self.keep = self.keep.max(limit.cow).max(limit.heifer);
-                self.dam(rule, DamAsk::Clock { since, from: *from, until, limit: *limit });
             }
             Condition::Silent { kind, limit } => {
                 let kind = (kind != "any").then(|| kind.clone());
@@ -120,13 +144,118 @@ impl Book {
         }
     }
 
+    /// What a dam is asked, and what must be kept of her for it; `None` for what is about no dam.
+    fn ask(&mut self, condition: &Condition) -> Option<DamAsk> {
+        let ask = match condition {
+            Condition::Count { sign, over, at_least, devices } => {
+                self.keep = self.keep.max(*over);
+                self.signs.insert(sign.clone());
+                let (sign, devices) = (sign.clone(), devices.clone());
+                DamAsk::Count { sign, over: *over, at_least: *at_least, devices }
+            }
+            Condition::Clock { since, from, until, limit } => {
+                let since: Vec<Start> = since.iter().map(|word| Start::of_word(word)).collect();
+                let until: Vec<Start> = until.iter().map(|word| Start::of_word(word)).collect();
+                for start in since.iter().chain(&until) {
+                    if let Start::Sign(sign) = start {
+                        self.signs.insert(sign.clone());
+                    }
+                }
+                self.keep = self.keep.max(limit.cow).max(limit.heifer);
+                DamAsk::Clock { since, from: *from, until, limit: *limit }
+            }
+            Condition::Level(level) => {
+                let back = back(level);
+                let most = i64::try_from(CAP).unwrap_or(i64::MAX);
+                let spacing = Span::from_millis(back.millis() / most);
+                self.keeps(&level.sign, Keep { back, spacing });
+                DamAsk::Level(level.clone())
+            }
+            Condition::Seen(seen) => {
+                self.keeps(&seen.sign, Keep { back: seen.over, spacing: Span::ZERO });
+                DamAsk::Seen(seen.clone())
+            }
+            Condition::All(conditions) => DamAsk::All(self.asks(conditions)),
+            Condition::AnyOf(conditions) => DamAsk::Any(self.asks(conditions)),
+            Condition::Not(condition) => {
+                let ask = self.ask(condition)?;
+                let words = ask.words();
+                DamAsk::Not(Box::new(ask), words)
+            }
+            Condition::Silent { .. } | Condition::Ill { .. } | Condition::Trouble { .. } => {
+                return None;
+            }
+        };
+        Some(ask)
+    }
+
+    fn asks(&mut self, conditions: &[Condition]) -> Vec<DamAsk> {
+        conditions.iter().filter_map(|condition| self.ask(condition)).collect()
+    }
+
+    fn keeps(&mut self, sign: &str, keep: Keep) {
+        let kept = self.series.entry(sign.to_owned()).or_insert(keep);
+        kept.back = kept.back.max(keep.back);
+        kept.spacing = kept.spacing.min(keep.spacing);
+    }
+
     fn dam(&mut self, rule: &Rule, ask: DamAsk) {
+        let lives = ask.lives();
+        self.lives |= lives;
         self.dam.push(DamRule {
             name: rule.name.clone(),
             ask,
             while_stages: stages(rule),
             enters: rule.enters.as_deref().and_then(Stage::of_word),
+            lives,
         });
+    }
+}
+
+/// How far back a rule about a level looks.
+fn back(level: &Level) -> Span {
+    let of = i64::try_from(level.of).unwrap_or(i64::MAX);
+    let messages = Span::from_millis(level.fresh.millis().saturating_mul(of));
+    let (Edge::Above(edge) | Edge::Below(edge)) = level.edge;
+    level.hold + messages + if level.clear == edge { Span::ZERO } else { BETWEEN }
+}
+
+impl DamAsk {
+    /// Whether its answer may turn on which devices are heard: where one device alone is enough, a
+    /// silent one neither adds nor takes away, unless something must be known not to be so.
+    fn lives(&self) -> bool {
+        let of = |devices: &Devices| *devices != Devices::Any;
+        match self {
+            Self::Count { devices, .. } => of(devices),
+            Self::Level(level) => of(&level.devices),
+            Self::Seen(seen) => of(&seen.devices),
+            Self::Clock { .. } => false,
+            Self::All(asks) | Self::Any(asks) => asks.iter().any(Self::lives),
+            Self::Not(..) => true,
+        }
+    }
+
+    /// What is asked, for people who read that it is not so.
+    fn words(&self) -> String {
+        match self {
+            Self::Count { sign, over, at_least, .. } => {
+                format!("{sign} {at_least} times in {}", english::span(*over))
+            }
+            Self::Clock { since, .. } => {
+                let starts: Vec<&str> = since.iter().map(Start::word).collect();
+                format!("too long since {}", english::choice(&starts))
+            }
+            Self::Level(level) => match level.edge {
+                Edge::Above(edge) => format!("{} over {edge} {}", level.sign, level.unit),
+                Edge::Below(edge) => format!("{} under {edge} {}", level.sign, level.unit),
+            }
+            .trim_end()
+            .to_owned(),
+            Self::Seen(seen) => format!("{} seen", seen.sign),
+            Self::All(asks) => english::list(&asks.iter().map(Self::words).collect::<Vec<_>>()),
+            Self::Any(asks) => english::choice(&asks.iter().map(Self::words).collect::<Vec<_>>()),
+            Self::Not(_, words) => format!("not {words}"),
+        }
     }
 }
 
@@ -136,6 +265,14 @@ impl Start {
             .map(Self::Mark)
             .or_else(|| Stage::of_word(word).map(Self::Stage))
             .unwrap_or_else(|| Self::Sign(word.to_owned()))
+    }
+
+    fn word(&self) -> &str {
+        match self {
+            Self::Mark(mark) => mark.word(),
+            Self::Stage(stage) => stage.word(),
+            Self::Sign(sign) => sign,
+        }
     }
 }
 

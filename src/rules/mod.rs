@@ -4,8 +4,11 @@
 //! `Fine`, `FineUntil` a moment, or `Wrong`. The next deadline is the smallest `FineUntil`, so it
 //! cannot disagree with the state, be forgotten at a restart, or fire twice.
 
+pub mod answer;
 pub mod ask;
 pub mod ask_device;
 pub mod book;
+pub mod devices;
+mod measure;
 pub mod priority;
 pub mod verdict;

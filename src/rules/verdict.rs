@@ -1,10 +1,12 @@
 //! What a rule answers, and about whom.
 
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
 use crate::config::rules::Ill;
+use crate::plain::amount::Amount;
 use crate::plain::ids::{Animal, DeviceId, LineName, RuleName};
 use crate::plain::moment::{Moment, Span};
 
@@ -50,31 +52,97 @@ pub struct Wrong {
 #[serde(rename_all = "kebab-case")]
 pub enum Figures {
     /// A clock that began here and has passed its limit.
-    Clock {
+    Clock { began: Moment, limit: Span },
+    /// So many of a sign within a span; the limit is how many are too many.
+    Counted { sign: String, n: u64, over: Span, limit: u64, voices: Voices },
+    /// The last amount, and the edge that it has been beyond since it began.
+    Level {
+        sign: String,
+        value: Amount,
+        unit: String,
+        above: bool,
+        edge: Amount,
         began: Moment,
-        limit: Span,
+        voices: Voices,
     },
-    Counted {
-        n: u64,
-        over: Span,
-    },
+    /// In so many of the last pictures.
+    Seen { sign: String, n: usize, of: usize, voices: Voices },
+    /// Something that is known not to be so.
+    NotSo { what: String },
+    /// Several things at once.
+    Several(Vec<Figures>),
     /// Nothing heard since then; `never` if nothing ever was.
-    Silence {
-        since: Moment,
-        never: bool,
-    },
+    Silence { since: Moment, never: bool },
     /// A device itself is ill, since then and because of this.
-    Ill {
-        ill: Ill,
-        since: Moment,
-        why: String,
-    },
+    Ill { ill: Ill, since: Moment, why: String },
     /// `momentary`: it is news, not a state, and ends once somebody has answered.
-    Trouble {
-        since: Moment,
-        why: String,
-        momentary: bool,
-    },
+    Trouble { since: Moment, why: String, momentary: bool },
+}
+
+/// Which devices on a dam say so, which say otherwise, and which are not heard.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Voices {
+    pub say: Vec<DeviceId>,
+    pub deny: Vec<DeviceId>,
+    pub unheard: Vec<DeviceId>,
+    /// The kinds of sensor of those that say so.
+    pub kinds: Vec<Arc<str>>,
+}
+
+impl Voices {
+    pub(super) fn says(&mut self, id: DeviceId, kind: &Arc<str>) {
+        self.say.push(id);
+        if !self.kinds.contains(kind) {
+            self.kinds.push(kind.clone());
+        }
+    }
+}
+
+impl Figures {
+    /// What several conditions say at once.
+    pub(super) fn together(mut figures: Vec<Self>) -> Self {
+        match (figures.pop(), figures.is_empty()) {
+            (Some(only), true) => only,
+            (last, _) => Self::Several(figures.into_iter().chain(last).collect()),
+        }
+    }
+
+    pub(super) fn told_by(mut self, who: Voices) -> Self {
+        if let Self::Counted { voices, .. }
+        | Self::Level { voices, .. }
+        | Self::Seen { voices, .. } = &mut self
+        {
+            *voices = who;
+        }
+        self
+    }
+
+    /// Signs of a birth that sensors have counted or seen: that they fade is no all-clear.
+    pub fn are_signs(&self) -> bool {
+        match self {
+            Self::Counted { .. } | Self::Seen { .. } => true,
+            Self::Several(figures) => figures.iter().any(Self::are_signs),
+            Self::Clock { .. }
+            | Self::Level { .. }
+            | Self::NotSo { .. }
+            | Self::Silence { .. }
+            | Self::Ill { .. }
+            | Self::Trouble { .. } => false,
+        }
+    }
+
+    /// A sensor says so, and may stop saying so without anybody having looked.
+    pub fn may_fade(&self) -> bool {
+        match self {
+            Self::Counted { .. } | Self::Level { .. } | Self::Seen { .. } => true,
+            Self::Several(figures) => figures.iter().any(Self::may_fade),
+            Self::Clock { .. }
+            | Self::NotSo { .. }
+            | Self::Silence { .. }
+            | Self::Ill { .. }
+            | Self::Trouble { .. } => false,
+        }
+    }
 }
 
 /// A rule that is wrong about a subject: that pair is its identity.

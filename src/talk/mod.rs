@@ -17,6 +17,7 @@ pub mod mark_said;
 mod mark_words;
 mod original;
 pub mod quoted;
+pub mod reason;
 pub mod reply;
 mod spelling;
 mod target;

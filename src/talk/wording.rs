@@ -2,12 +2,13 @@
 //! because that is all that a locked telephone shows.
 
 use super::cautions;
+use super::reason;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
 use crate::config::rules::Rule;
 use crate::plain::english;
-use crate::plain::moment::{Moment, Span};
+use crate::plain::moment::Moment;
 use crate::rules::verdict::{Figures, Subject};
 
 /// What a locked screen shows of a message (common practice, no source).
@@ -33,13 +34,13 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
     if let Some(late) = alert.late {
         mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
     }
-    mail.push_str(&format!("{action}\n\n{}\n", background(config, alert, rule)));
+    mail.push_str(&format!("{action}\n\n{}\n", background(config, alert, rule, now)));
     if let Some(holder) = holder_of_others {
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
     mail.push_str(HOW_TO_ANSWER);
     mail.push_str(if calving { cautions::FULL } else { cautions::ALWAYS });
-    Words { subject: head.clone(), mail, sms: sms(&head, alert.late, action, calving) }
+    Words { subject: head.clone(), mail, sms: sms(config, &head, alert, action, now) }
 }
 
 /// Somebody else has it now.
@@ -67,7 +68,7 @@ pub fn answer(text: &str) -> Words {
 
 /// Which animal, where, what, code: never more than `HEAD_MAX` characters, all of them plain.
 pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
-    let mut what = format!("{} {}", alert.rule, figure(&alert.figures, now));
+    let mut what = format!("{} {}", alert.rule, reason::short(&alert.figures, now));
     if let Figures::Ill { ill, .. } = &alert.figures
         && alert.rule.as_str().contains(ill.word())
     {
@@ -119,18 +120,7 @@ pub fn wearer<'a>(config: &'a Config, device: &str, at: Moment) -> Option<&'a st
         .map(|on| on.on.as_str())
 }
 
-fn figure(figures: &Figures, now: Moment) -> String {
-    match figures {
-        Figures::Clock { began, .. } => english::span(now.since(*began)),
-        Figures::Counted { n, over } => format!("{n} in {}", english::span(*over)),
-        Figures::Silence { since, never: false } => english::span(now.since(*since)),
-        Figures::Silence { never: true, .. } => "never heard".to_owned(),
-        Figures::Ill { ill, .. } => format!("({})", ill.word()),
-        Figures::Trouble { .. } => String::new(),
-    }
-}
-
-fn background(config: &Config, alert: &Alert, rule: Option<&Rule>) -> String {
+fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
     let zone = &config.farm.zone;
     let mut lines = Vec::new();
     if let Subject::Dam(animal) = &alert.subject
@@ -152,12 +142,13 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>) -> String {
             zone.clock(*began),
             english::span(*limit)
         ),
-        Figures::Counted { n, over } => {
-            format!(
-                "Counted {n} within {}, up to {}.",
-                english::span(*over),
-                zone.clock(alert.since)
-            )
+        Figures::Counted { .. }
+        | Figures::Level { .. }
+        | Figures::Seen { .. }
+        | Figures::NotSo { .. }
+        | Figures::Several(_) => {
+            let why = reason::why(&alert.figures, now);
+            format!("{why}. Since {}.", zone.clock(alert.since))
         }
         Figures::Silence { since, never } => {
             let verb = if *never { "Listened for since" } else { "Last heard at" };
@@ -174,6 +165,9 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>) -> String {
         }
         Figures::Trouble { since, why, .. } => format!("Since {}: {why}.", zone.clock(*since)),
     });
+    if let Some(ahead) = reason::ahead(&alert.figures, config) {
+        lines.push(format!("It may be {}: so far ahead such a sensor tells.", ahead.words()));
+    }
     lines.push(format!(
         "Alert {}, code {}, priority {}. Rule: {}.",
         alert.no,
@@ -195,12 +189,22 @@ Reply with a word or two:
               (water bag, feet, nose, calf, up, sucked, placenta, seen)
 ";
 
-fn sms(head: &str, late: Option<Span>, action: &str, calving: bool) -> String {
-    let late =
-        late.map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
+fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) -> String {
+    let calving = matches!(alert.subject, Subject::Dam(_));
+    let late = alert
+        .late
+        .map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
     let end = format!("{} Reply going or pass.", if calving { cautions::SHORT } else { "" });
     let room = SMS_MAX.saturating_sub(head.len() + late.len() + end.len() + 2);
-    format!("{head}.{late} {}{end}", cut(&plain(action), room))
+    let action = cut(&plain(action), room);
+    // What to do goes first; why has what room is left.
+    let ahead = reason::ahead(&alert.figures, config);
+    let ahead = ahead.map(|ahead| format!(" It may be {}.", ahead.words()));
+    let ahead = ahead.filter(|ahead| action.len() + ahead.len() <= room).unwrap_or_default();
+    let why = reason::more(&alert.figures, now).map(|why| format!(" {}.", plain(&why)));
+    let fits = |why: &String| action.len() + ahead.len() + why.len() <= room;
+    let why = why.filter(fits).unwrap_or_default();
+    format!("{head}.{late} {action}{ahead}{why}{end}")
 }
 
 fn short(head: &str, tail: &str) -> Words {
@@ -263,14 +267,19 @@ fn plain(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use std::collections::{BTreeMap, BTreeSet};
+    use std::sync::Arc;
 
     use proptest::prelude::*;
 
     use super::*;
     use crate::alarm::alert::{RungState, Standing};
+    use crate::config::sensors::Horizon;
     use crate::config::{self, NamedText, SettingsText};
-    use crate::plain::ids::{AlertNo, Animal, RuleName};
+    use crate::plain::amount::Amount;
+    use crate::plain::ids::{AlertNo, Animal, DeviceId, RuleName};
+    use crate::plain::moment::Span;
     use crate::rules::priority::Priority;
+    use crate::rules::verdict::Voices;
 
     fn config(group: &str) -> Config {
         let farm = r#"
@@ -364,6 +373,76 @@ mod tests {
         assert!(words.sms.contains("Late 12 min, we were down."));
     }
 
+    fn voices(say: &[&str], deny: &[&str], unheard: &[&str]) -> Voices {
+        let ids = |names: &[&str]| names.iter().map(|name| DeviceId::new(name)).collect();
+        Voices { say: ids(say), deny: ids(deny), unheard: ids(unheard), kinds: Vec::new() }
+    }
+
+    fn fever(voices: Voices) -> Figures {
+        Figures::Level {
+            sign: "temperature".into(),
+            value: Amount::thousandths(40_200),
+            unit: "Cel".into(),
+            above: true,
+            edge: Amount::thousandths(39_500),
+            began: minute(25),
+            voices,
+        }
+    }
+
+    /// needs.md N53: why, with the numbers; N51: who says so and who does not.
+    #[test]
+    fn a_call_says_why_with_its_numbers_and_who_says_so() {
+        let one = Alert { figures: fever(voices(&["t-07"], &[], &[])), ..raised("fever") };
+        let words = alert(&config("home field"), &one, minute(60), None);
+        assert_eq!(words.subject, "114 home field: fever 40.2 Cel K4T7");
+        assert_eq!(
+            words.sms,
+            "114 home field: fever 40.2 Cel K4T7. Go and look. \
+             temperature 40.2 Cel, over 39.5 for 35 min (t-07). Not alone. Reply going or pass."
+        );
+        assert!(words.mail.contains("\ntemperature 40.2 Cel, over 39.5 for 35 min (t-07). Since "));
+        let seen = Figures::Seen {
+            sign: "lying on side".into(),
+            n: 4,
+            of: 5,
+            voices: voices(&["cam-1"], &["cam-2"], &["t-07", "c-12"]),
+        };
+        assert_eq!(
+            reason::why(&seen, minute(60)),
+            "lying on side seen in 4 of 5 pictures (cam-1; cam-2 says otherwise, t-07 and c-12 are not heard)"
+        );
+        let counted = |voices| Figures::Counted {
+            sign: "contraction".into(),
+            n: 6,
+            over: Span::minutes(10),
+            limit: 4,
+            voices,
+        };
+        assert_eq!(
+            reason::why(&counted(voices(&["t-07"], &[], &[])), minute(60)),
+            "contraction counted 6 in 10 min, limit 4 (t-07)"
+        );
+        assert_eq!(reason::more(&counted(voices(&["t-07"], &[], &[])), minute(60)), None);
+        assert!(reason::more(&counted(voices(&["t-07"], &["c-12"], &[])), minute(60)).is_some());
+    }
+
+    /// needs.md N52: the words follow the kind of sensor, and say nothing where one of them is unknown.
+    #[test]
+    fn a_call_says_how_far_ahead_such_sensors_tell() {
+        let mut farm = config("home field");
+        farm.horizons = vec![("tail".into(), Horizon::Hours), ("bolus".into(), Horizon::Day)];
+        let sms = |kinds: &[&str]| {
+            let kinds = kinds.iter().map(|kind| Arc::from(*kind)).collect();
+            let figures = fever(Voices { kinds, ..voices(&["t-07"], &[], &[]) });
+            let one = Alert { figures, ..raised("fever") };
+            alert(&farm, &one, minute(60), None).sms
+        };
+        assert!(sms(&["bolus"]).contains("Go and look. It may be within a day."));
+        assert!(sms(&["bolus", "tail"]).contains("Go and look. It may be within hours."));
+        assert!(!sms(&["bolus", "camera"]).contains("It may be"));
+    }
+
     proptest! {
         /// Sources: 160 septets are one text (3GPP TS 23.038; standards.md SM-01); 70 characters are what
         /// a locked screen shows (common practice, no source).
@@ -373,8 +452,17 @@ mod tests {
             rule in "[a-z ]{1,120}",
             minutes in 0_i64..100_000,
             late in proptest::option::of(1_i64..10_000),
+            sign in "[a-z\u{e0}-\u{ff} ]{1,60}",
+            measured in 0_usize..3,
         ) {
-            let one = Alert { late: late.map(Span::minutes), ..raised(&rule) };
+            let many = voices(&[&sign, "t-1"], &["c-2", "c-3"], &["k-4", "k-5"]);
+            let seen = Figures::Seen { sign: sign.clone(), n: 5, of: 100, voices: many.clone() };
+            let figures = match measured {
+                0 => raised(&rule).figures,
+                1 => fever(many),
+                _ => Figures::Several(vec![fever(many), seen, Figures::NotSo { what: sign }]),
+            };
+            let one = Alert { late: late.map(Span::minutes), figures, ..raised(&rule) };
             let words = alert(&config(&group), &one, minute(60 + minutes), None);
             prop_assert!(words.subject.len() <= HEAD_MAX, "{}", words.subject);
             prop_assert!(words.subject.starts_with("114") && words.subject.ends_with("K4T7"));

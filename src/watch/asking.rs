@@ -3,6 +3,7 @@
 
 use std::rc::Rc;
 
+use super::alive::Worn;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
@@ -28,15 +29,18 @@ impl Watch {
             return (Vec::new(), Some(until));
         }
         for rule in ready.book.dam.iter().filter(|rule| rule.enters.is_some()) {
-            let dam = self.state.dams.at_mut(place);
-            if let (Some(stage), Verdict::Wrong(wrong)) = (rule.enters, rule.ask(dam, now))
-                && let Some(moved) = dam.enter(stage, wrong.since)
+            let worn = Worn { state: &self.state, ready, dam: place };
+            let asked = rule.ask(self.state.dams.at(place).1, &worn, now);
+            if let (Some(stage), Verdict::Wrong(wrong)) = (rule.enters, asked)
+                && let Some(moved) = self.state.dams.at_mut(place).enter(stage, wrong.since)
             {
                 self.changed(place, moved, wrong.since, rule.name.as_str(), out);
             }
         }
+        let worn = Worn { state: &self.state, ready, dam: place };
         let dam = self.state.dams.at(place).1;
-        let asked = ready.book.dam.iter().map(|rule| (rule.name.clone(), rule.ask(dam, now)));
+        let rules = ready.book.dam.iter();
+        let asked = rules.map(|rule| (rule.name.clone(), rule.ask(dam, &worn, now)));
         (asked.collect(), None)
     }
 

@@ -16,7 +16,6 @@ use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
 use crate::herd::sign::Mark;
-use crate::herd::tally::Count;
 use crate::plain::ids::{Animal, DeviceId};
 use crate::plain::moment::Moment;
 use crate::sensor::decoders::Heard;
@@ -61,6 +60,7 @@ impl Watch {
         };
         if !packet.retained && self.heard_before(place, &heard, packet) {
             touched.key(Key::Device(place));
+            self.speaks_of(place, touched);
             return;
         }
         // A camera's regions, and a batch's other devices, are on dams of their own.
@@ -89,6 +89,7 @@ impl Watch {
             }
         }
         touched.key(Key::Device(place));
+        self.speaks_of(place, touched);
     }
 
     /// Another device of the same message.
@@ -104,6 +105,7 @@ impl Watch {
         if !retained {
             self.speaks(place, heard, ready);
             touched.key(Key::Device(place));
+            self.speaks_of(place, touched);
         }
         Some(place)
     }
@@ -193,6 +195,17 @@ impl Watch {
         let Some(on) = ready.wearing(place, at) else {
             return;
         };
+        let mark = Mark::of_word(&reading.sign).filter(|_| reading.as_ == ReadKind::Flag);
+        if let Some(mark) = mark {
+            if reading.value != 0.0 {
+                if now.since(at) > fresh::BACKLOG_AFTER {
+                    self.state.pours(on.dam);
+                }
+                let animal = self.state.dams.at(on.dam).0.clone();
+                self.flag(&animal, mark, reading, touched, out);
+            }
+            return;
+        }
         let n = match reading.as_ {
             // Decoding has held it to whole numbers within u32.
             ReadKind::Count => reading.value as u32,
@@ -203,26 +216,7 @@ impl Watch {
             ReadKind::Level | ReadKind::Flag => u32::from(reading.value != 0.0),
             ReadKind::Presence | ReadKind::Seen => 0,
         };
-        if n == 0 {
-            return;
-        }
-        let mark = Mark::of_word(&reading.sign).filter(|_| reading.as_ == ReadKind::Flag);
-        if mark.is_none() && !ready.book.signs.contains(reading.sign.as_ref()) {
-            return;
-        }
-        if now.since(at) > fresh::BACKLOG_AFTER {
-            self.state.pours(on.dam);
-        }
-        if let Some(mark) = mark {
-            let animal = self.state.dams.at(on.dam).0.clone();
-            self.flag(&animal, mark, reading, touched, out);
-            return;
-        }
-        let count = Count::carried(reading.at, now, n);
-        let dam = self.state.dams.at_mut(on.dam);
-        if dam.count(&reading.sign, count, reading.timed, ready.book.keep) {
-            touched.key(Key::Dam(on.dam));
-        }
+        self.counts_for(on.dam, place, reading, n, ready, touched);
     }
 
     /// A sensor may say what it sees; what only a person can judge, it may not.

@@ -4,6 +4,7 @@
 //! the same moments give the same state and the same diary, byte for byte, on any machine.
 
 mod about;
+mod alive;
 mod answers;
 mod asking;
 mod believe;
@@ -11,6 +12,7 @@ pub mod deadlines;
 pub mod diary;
 pub mod effect;
 pub mod event;
+mod evidence;
 mod hear;
 pub mod key;
 mod out;

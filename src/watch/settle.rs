@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::Watch;
+use super::alive::Worn;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
@@ -17,6 +18,7 @@ use crate::plain::ids::{AlertNo, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::book;
 use crate::rules::verdict::{Figures, Finding, Subject, Verdict};
+use crate::talk::reason;
 
 /// Each turn handles everything due; a chain longer than this is a rule that answers itself.
 const TURNS_MAX: usize = 1_000;
@@ -146,7 +148,7 @@ impl Watch {
                 self.found(finding, settings, ready, out);
             }
             (Verdict::Fine | Verdict::FineUntil(_), Some(no)) => {
-                if !self.waits_for_an_answer(no) {
+                if !self.waits_for_an_answer(no, ready) {
                     self.end_alert(no, subject, ready, out);
                 }
             }
@@ -159,17 +161,29 @@ impl Watch {
     }
 
     /// Signs that built up and faded are no all-clear: a calf that lies wrong may show no more (needs.md
-    /// N99). While she is in no later stage, such an alert stands until somebody has answered.
-    fn waits_for_an_answer(&self, no: AlertNo) -> bool {
+    /// N99). While she is in no later stage, such an alert stands until somebody has answered. And a
+    /// sensor that says nothing more calls nobody off: unless one that is heard says otherwise, only
+    /// an answer does.
+    fn waits_for_an_answer(&self, no: AlertNo, ready: &Ready) -> bool {
         let Some(alert) = self.state.watchman.open.get(&no) else { return false };
         let Subject::Dam(animal) = &alert.subject else { return false };
-        let early =
-            self.state.dams.get(animal.as_str()).is_some_and(|dam| {
-                dam.listed && matches!(dam.stage, Stage::Carrying | Stage::First)
-            });
         let corrected = self.moment.mark.as_ref().is_some_and(|(marked, _)| marked == animal);
-        let counted = matches!(alert.figures, Figures::Counted { .. });
-        counted && early && !corrected && alert.holder().is_none()
+        if !alert.figures.may_fade() || corrected || alert.holder().is_some() {
+            return false;
+        }
+        let Some(place) = self.state.dams.find(animal) else { return false };
+        let dam = self.state.dams.at(place).1;
+        let early = matches!(dam.stage, Stage::Carrying | Stage::First);
+        dam.listed
+            && ((alert.figures.are_signs() && early) || !self.is_denied(&alert.rule, place, ready))
+    }
+
+    /// Whether anything that is heard says otherwise than a rule's finding about a dam.
+    fn is_denied(&self, rule: &RuleName, place: u32, ready: &Ready) -> bool {
+        let worn = Worn { state: &self.state, ready, dam: place };
+        let dam = self.state.dams.at(place).1;
+        let mut rules = ready.book.dam.iter().filter(|known| known.name == *rule);
+        rules.any(|rule| rule.is_denied(dam, &worn, self.state.now))
     }
 
     fn found(&mut self, finding: Finding, rule: &Rule, ready: &Rc<Ready>, out: &mut Out) {
@@ -197,8 +211,8 @@ impl Watch {
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
         };
-        if let Figures::Ill { why, .. } = &alert.figures {
-            text.push_str(&format!(" ({why})"));
+        if let Some(why) = reason::more(&alert.figures, self.state.now) {
+            text.push_str(&format!(": {why}"));
         }
         if let Some(late) = late {
             text.push_str(&format!(
@@ -218,11 +232,11 @@ impl Watch {
     }
 
     fn end_alert(&mut self, no: AlertNo, subject: &Subject, ready: &Rc<Ready>, out: &mut Out) {
-        let because = self.why_over(no, subject);
+        let because = self.why_over(no, subject, ready);
         // Whoever is on the way because of signs that have faded is not told to turn round: only a look
         // tells whether all is well.
         let alert = self.state.watchman.open.get(&no);
-        let faded = alert.filter(|alert| matches!(alert.figures, Figures::Counted { .. }));
+        let faded = alert.filter(|alert| alert.figures.may_fade());
         let on_the_way = faded.and_then(|alert| alert.holder().cloned());
         let by = self.moment.by.clone().or(on_the_way);
         let moves = self.state.watchman.over(no, self.state.now, &because, by.as_ref());
@@ -230,15 +244,28 @@ impl Watch {
     }
 
     /// Why an alert is over: the mark just made, or that what was wrong has passed by itself.
-    fn why_over(&self, no: AlertNo, subject: &Subject) -> String {
+    fn why_over(&self, no: AlertNo, subject: &Subject, ready: &Ready) -> String {
         if let (Subject::Dam(animal), Some((marked, words))) = (subject, &self.moment.mark)
             && animal == marked
         {
             return words.clone();
         }
-        let figures = self.state.watchman.open.get(&no).map(|alert| &alert.figures);
+        let alert = self.state.watchman.open.get(&no);
+        let figures = alert.map(|alert| &alert.figures);
+        let denied = match (subject, alert) {
+            (Subject::Dam(animal), Some(alert)) => {
+                let place = self.state.dams.find(animal);
+                place.is_some_and(|place| self.is_denied(&alert.rule, place, ready))
+            }
+            (Subject::Dam(_) | Subject::Device(_) | Subject::Line(_), _) => false,
+        };
         let words = match (subject, figures) {
             (Subject::Dam(_), Some(Figures::Counted { .. })) => "it has faded",
+            (Subject::Dam(_), Some(Figures::Level { .. } | Figures::Seen { .. })) if !denied => {
+                "nothing more is heard of it"
+            }
+            (Subject::Dam(_), Some(Figures::Level { .. })) => "it is within its limits again",
+            (Subject::Dam(_), Some(Figures::Seen { .. })) => "it is not seen any more",
             (Subject::Dam(_), _) => "it does not hold any more",
             (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",
             (Subject::Device(_), _) => "it is heard again or has come off",

@@ -8,9 +8,10 @@ use jiff::civil::{Weekday, date, time};
 use lowbell::config::farm::{BrokerWay, MqttVersion};
 use lowbell::config::lines::{Escape, Security, Server, Way};
 use lowbell::config::people::{Call, Change, Part};
-use lowbell::config::rules::{Condition, From, Harm, Onset, Trouble};
+use lowbell::config::rules::{Condition, Devices, Edge, From, Harm, Level, Onset, Seen, Trouble};
 use lowbell::config::sensors::{Form, ReadKind, TimeAt, TimeForm};
 use lowbell::config::{Config, NamedText, SettingsText, parse};
+use lowbell::plain::amount::Amount;
 use lowbell::plain::ids::{Animal, PersonName};
 use lowbell::plain::moment::{Moment, Span};
 use lowbell::plain::quantity::Unit;
@@ -281,8 +282,12 @@ fn the_shipped_rules_say_what_they_should() {
     assert_eq!((placenta.harm, placenta.onset), (Harm::Lasting, Onset::Delayed));
     assert!(placenta.action.as_deref().unwrap().starts_with("Do not pull it."));
     let building = rule("contractions building");
-    let count =
-        Condition::Count { sign: "contraction".to_owned(), over: Span::hours(1), at_least: 8 };
+    let count = Condition::Count {
+        sign: "contraction".to_owned(),
+        over: Span::hours(1),
+        at_least: 8,
+        devices: Devices::Any,
+    };
     assert_eq!(building.condition, count);
     assert_eq!(building.while_stages, ["carrying", "first"]);
     assert_eq!(building.enters.as_deref(), Some("first"));
@@ -307,4 +312,108 @@ fn a_rule_without_ladder_only_goes_into_the_diary() {
     );
     let rule = silent.rules.last().unwrap();
     assert_eq!((rule.harm, rule.onset), (Harm::Lasting, Onset::Prompt));
+}
+
+/// A farm with a bolus and a camera, and these rules.
+fn measuring(rules: &str) -> Config {
+    let sensors = "
+        [[sensor]]
+        kind = 'bolus'
+        topic = 'yard/{device}/bolus'
+        read = { sign = 'temperature', at = '/t', unit = 'Cel' }
+        every = '20m'
+        [[sensor]]
+        kind = 'camera'
+        topic = 'yard/{device}/camera'
+        read = { sign = 'lying on side', at = '/score' }
+        [[sensor]]
+        kind = 'collar'
+        topic = 'yard/{device}/collar'
+        read = { sign = 'temperature', at = '/t', unit = 'Cel' }
+        every = '2m'
+        ";
+    least("[[person]]", &format!("{sensors}\n{rules}\n[[person]]"))
+}
+
+fn condition(rules: &str) -> Condition {
+    measuring(rules).rules.pop().unwrap().condition
+}
+
+#[test]
+fn a_level_takes_its_defaults_from_the_sensors_that_give_it() {
+    let plain =
+        condition("[[rule]]\nname = 'fever'\nwhen = { level = 'temperature', above = 39.5 }");
+    let edge = Amount::thousandths(39_500);
+    let level = Level {
+        sign: "temperature".into(),
+        edge: Edge::Above(edge),
+        clear: edge,
+        hold: Span::ZERO,
+        times: 1,
+        of: 1,
+        // Three beats of the slower of the two.
+        fresh: Span::minutes(60),
+        unit: "Cel".into(),
+        devices: Devices::Any,
+    };
+    assert_eq!(plain, Condition::Level(level.clone()));
+    let whole = condition(
+        "[[rule]]\nname = 'fever'\nwhen = { level = 'temperature', below = 37, clear = 37.5, \
+         for = '30m', times = 2, fresh = '2h' }\ndevices = 'all'",
+    );
+    let below = Level {
+        edge: Edge::Below(Amount::thousandths(37_000)),
+        clear: Amount::thousandths(37_500),
+        hold: Span::minutes(30),
+        times: 2,
+        of: 2,
+        fresh: Span::hours(2),
+        devices: Devices::All,
+        ..level
+    };
+    assert_eq!(whole, Condition::Level(below));
+}
+
+#[test]
+fn a_camera_needs_three_of_five_pictures_unless_the_rule_says_otherwise() {
+    let rule = "[[rule]]\nname = 'down'\nwhen = { seen = 'lying on side', score = 0.7 }";
+    let seen = Seen {
+        sign: "lying on side".into(),
+        score: Amount::thousandths(700),
+        times: 3,
+        of: 5,
+        over: Span::minutes(5),
+        region: None,
+        devices: Devices::Any,
+    };
+    assert_eq!(condition(rule), Condition::Seen(seen));
+}
+
+/// The two rules that the documented example has in its comments are rules.
+#[test]
+fn what_the_example_shows_of_levels_and_scores_can_be_used() {
+    let text = read("config", "farm.toml");
+    let rules: String = text
+        .split("\n# [[rule]]\n")
+        .skip(1)
+        .flat_map(|rule| {
+            let lines = rule.lines().map_while(|line| line.strip_prefix("# "));
+            std::iter::once("[[rule]]").chain(lines)
+        })
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let config = measuring(&rules);
+    let [fever, down] = &config.rules[config.rules.len() - 2..] else {
+        panic!("two rules");
+    };
+    let Condition::Level(level) = &fever.condition else {
+        panic!("a level: {fever:?}");
+    };
+    assert_eq!((level.times, level.of, level.hold), (2, 3, Span::minutes(30)));
+    let weights = vec![("bolus".to_owned(), 2), ("collar".to_owned(), 1)];
+    assert_eq!(level.devices, Devices::Weighted { weights, enough: 2 });
+    let Condition::All(both) = &down.condition else {
+        panic!("two at once: {down:?}");
+    };
+    assert!(matches!(&both[..], [Condition::Seen(_), Condition::Not(_)]), "{both:?}");
 }

@@ -1,0 +1,46 @@
+//! A believed reading becomes evidence about the dam that wears the device: counted, measured, and kept
+//! only as far as some rule asks for it.
+
+use super::Watch;
+use super::key::Key;
+use super::ready::Ready;
+use super::settle::Touched;
+use crate::herd::series::Sample;
+use crate::herd::tally::Count;
+use crate::plain::amount::Amount;
+use crate::sensor::fresh;
+use crate::sensor::reading::Reading;
+
+impl Watch {
+    /// `n`: how often its sign happened, as far as that can be counted.
+    pub(super) fn counts_for(
+        &mut self,
+        on: u32,
+        device: u32,
+        reading: &Reading,
+        n: u32,
+        ready: &Ready,
+        touched: &mut Touched,
+    ) {
+        let now = self.state.now;
+        let (sign, by) = (reading.sign.as_ref(), (device, &reading.kind));
+        let dam = self.state.dams.at_mut(on);
+        let mut moved = false;
+        if let Some(keep) = ready.book.series.get(sign)
+            && let Some(amount) = Amount::of(reading.value)
+        {
+            // A device may be a little ahead of us; nothing was so later than now.
+            moved |= dam.measure(sign, by, Sample(reading.at.min(now), amount), *keep);
+        }
+        if ready.book.signs.contains(sign) {
+            let count = Count::carried(reading.at, now, n);
+            moved |= dam.count(sign, by, count, reading.timed, ready.book.keep);
+        }
+        if moved {
+            if now.since(reading.at) > fresh::BACKLOG_AFTER {
+                self.state.pours(on);
+            }
+            touched.key(Key::Dam(on));
+        }
+    }
+}
