@@ -46,11 +46,12 @@ const LIMIT_MAX: Span = Span::days(30);
 const OVER_MAX: Span = Span::days(7);
 const COUNT_MAX: u64 = 10_000;
 
-const TROUBLES: [(&str, Trouble); 4] = [
+const TROUBLES: [(&str, Trouble); 5] = [
     ("line down", Trouble::LineDown),
     ("session lost", Trouble::SessionLost),
     ("subscription refused", Trouble::SubscriptionRefused),
     ("journal stuck", Trouble::JournalStuck),
+    ("strangers at the broker", Trouble::Strangers),
 ];
 
 /// The key by which a rule's form is known, for the words of a fault.

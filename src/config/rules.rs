@@ -59,6 +59,8 @@ pub enum Trouble {
     SubscriptionRefused,
     /// The journal cannot be written.
     JournalStuck,
+    /// Our own broker turned the same address away again and again.
+    Strangers,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

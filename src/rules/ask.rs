@@ -5,7 +5,7 @@ use super::verdict::{Figures, Verdict, Wrong};
 use crate::config::animals::Parity;
 use crate::config::rules::{From, Trouble};
 use crate::gear::device::Device;
-use crate::gear::line::LineRecord;
+use crate::gear::line::{LineRecord, STRANGER_TIMES};
 use crate::herd::dam::Dam;
 use crate::plain::moment::{Moment, Span};
 
@@ -88,9 +88,17 @@ impl TroubleRule {
                 }
                 None => return Verdict::Fine,
             },
+            Trouble::Strangers => match line.strangers(now) {
+                Some((from, since, until)) => {
+                    let why =
+                        format!("{from} was refused {STRANGER_TIMES} times or more within an hour");
+                    (since, why, Some(until))
+                }
+                None => return Verdict::Fine,
+            },
             Trouble::LineDown | Trouble::JournalStuck => return Verdict::Fine,
         };
-        let momentary = self.with == Trouble::SessionLost;
+        let momentary = matches!(self.with, Trouble::SessionLost | Trouble::Strangers);
         match clock(since, self.limit, now, Figures::Trouble { since, why, momentary }) {
             Verdict::Wrong(wrong) => Verdict::Wrong(Wrong { ends, ..wrong }),
             fine @ (Verdict::Fine | Verdict::FineUntil(_)) => fine,
