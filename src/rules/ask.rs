@@ -217,6 +217,21 @@ mod tests {
     }
 
     #[test]
+    fn strangers_are_news_from_the_tenth_refusal_until_the_hour_is_over() {
+        let with = Trouble::Strangers;
+        let rule = TroubleRule { name: RuleName::new("strangers"), with, limit: Span::ZERO };
+        let mut line = LineRecord::default();
+        line.turns_away("192.168.1.77", minute(0), 9);
+        assert_eq!(rule.ask("broker", &line, minute(1)), Verdict::Fine);
+        line.turns_away("192.168.1.77", minute(2), 1);
+        let why = "192.168.1.77 was refused 10 times or more within an hour".to_owned();
+        let figures = Figures::Trouble { since: minute(2), why, momentary: true };
+        let wrong = Wrong { since: minute(2), figures, ends: Some(minute(60)) };
+        assert_eq!(rule.ask("broker", &line, minute(3)), Verdict::Wrong(wrong));
+        assert_eq!(rule.ask("broker", &line, minute(60)), Verdict::Fine);
+    }
+
+    #[test]
     fn a_device_is_not_silent_while_nobody_listens() {
         let rule = SilenceRule {
             name: RuleName::new("sensor silent"),

@@ -146,6 +146,11 @@ async fn nonsense_on_the_socket_does_no_harm() {
     }
     let port = built_in.address().port();
     finish(publish(port, &["-t", TOPIC, "-m", "well", "-q", "0"])).await;
+    // The one that announced 256 MiB is told of; the others only end.
+    let Event::Line(state) = next(&mut inbox).await.event else { panic!("nonsense was heard") };
+    let LineNews::TurnedAway { what, why, .. } = state.news else { panic!("{:?}", state.news) };
+    assert_eq!(what, "a packet of 262144 KiB from 127.0.0.1");
+    assert_eq!(why, "at most 1024 KiB are taken");
     assert_eq!(next(&mut inbox).await.event, heard(TOPIC, b"well"));
     built_in.shutdown().await;
 }

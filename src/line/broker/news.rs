@@ -150,7 +150,8 @@ mod tests {
             all += times;
             together += if from == "many addresses" { times } else { 0 };
         }
-        assert_eq!((all, together), (512, 256));
+        // About half: an address is forgotten again once all is told of it.
+        assert!(all == 512 && (200..=256).contains(&together), "{all} {together}");
         assert!(super::super::lock(&news.counts).len() <= KEPT + 1);
     }
 }

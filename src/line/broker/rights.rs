@@ -78,9 +78,13 @@ impl Users {
             let secret = secret::read(base, credentials, &user.password_file)?;
             let text = secret.expose();
             let proof = if text.starts_with(HASHED) {
-                PasswordHash::new(text).map_err(|e| {
-                    format!("the hash in {} cannot be read: {e}", user.password_file)
-                })?;
+                let wrong = |why: String| {
+                    format!("the hash in {} cannot be read: {why}", user.password_file)
+                };
+                let hash = PasswordHash::new(text).map_err(|e| wrong(e.to_string()))?;
+                if hash.salt.is_none() || hash.hash.is_none() {
+                    return Err(wrong("its end is missing".to_owned()));
+                }
                 Proof::Hash(text.to_owned(), Mutex::default())
             } else {
                 Proof::Digest(users.digest(text.as_bytes()))
