@@ -27,9 +27,12 @@ const WORDS_MAX: usize = 80;
 #[derive(Clone)]
 pub(super) struct News {
     arrivals: mpsc::Sender<Arrival>,
-    counts: Arc<Mutex<BTreeMap<(Misdeed, Option<IpAddr>), Count>>>,
+    counts: Arc<Mutex<BTreeMap<Kind, Count>>>,
     together: Duration,
 }
+
+/// For what, and from where; `None` for the rest of them together.
+type Kind = (Misdeed, Option<IpAddr>);
 
 #[derive(Debug)]
 struct Count {
@@ -74,7 +77,7 @@ impl News {
         }
     }
 
-    async fn later(&self, key: (Misdeed, Option<IpAddr>)) {
+    async fn later(&self, key: Kind) {
         tokio::time::sleep(self.together).await;
         let held = {
             let mut counts = super::lock(&self.counts);
@@ -88,7 +91,7 @@ impl News {
     }
 }
 
-fn news(key: (Misdeed, Option<IpAddr>), what: &str, why: &str, times: u32) -> Arrival {
+fn news(key: Kind, what: &str, why: &str, times: u32) -> Arrival {
     let (for_what, from) = key;
     let from = from.map_or_else(|| "many addresses".to_owned(), |ip| ip.to_string());
     let (what, why) = (what.to_owned(), why.to_owned());

@@ -128,10 +128,9 @@ impl Users {
     }
 
     fn mac(&self, password: &[u8]) -> Hmac<Sha256> {
-        let mut mac = match Hmac::<Sha256>::new_from_slice(&self.key) {
-            Ok(mac) => mac,
+        let Ok(mut mac) = Hmac::<Sha256>::new_from_slice(&self.key) else {
             // HMAC takes a key of any length (RFC 2104, section 2).
-            Err(_) => unreachable!("a key of 32 bytes is a key"),
+            unreachable!("a key of 32 bytes is a key")
         };
         mac.update(password);
         mac

@@ -68,7 +68,7 @@ pub(super) fn household(ip: IpAddr) -> IpAddr {
         IpAddr::V6(six) if !is_inside(six.into()) => {
             IpAddr::V6(Ipv6Addr::from_bits(six.to_bits() >> 64 << 64))
         }
-        ip => ip,
+        ip @ (IpAddr::V4(_) | IpAddr::V6(_)) => ip,
     }
 }
 
