@@ -1,8 +1,7 @@
 //! Reads `[broker]`: where the sensors' messages come from.
 
-use core::net::SocketAddr;
-
 use super::address;
+use super::built_in;
 use super::farm::{Broker, BrokerWay, MqttVersion};
 use super::faults::Placed;
 use super::topic;
@@ -29,8 +28,10 @@ pub(super) fn read(table: Table<'_>, farm: &str) -> Option<Broker> {
     let way = way(&table);
     let version =
         table.word("version", &[("5", MqttVersion::Five), ("3.1.1", MqttVersion::ThreeOneOne)]);
-    let user = table.text("user");
-    let password_file = table.text("password-file");
+    // Of a broker of our own these keys mean something else, and have been read.
+    let elsewhere = !is_ours(&table);
+    let user = elsewhere.then(|| table.text("user")).flatten();
+    let password_file = elsewhere.then(|| table.text("password-file")).flatten();
     if let (None, Some(password)) = (&user, &password_file) {
         let help = "add user = \"…\", or take password-file out";
         table.faults().refuse(&password.at, "a password needs a user", help);
@@ -60,19 +61,28 @@ pub(super) fn read(table: Table<'_>, farm: &str) -> Option<Broker> {
     })
 }
 
+fn is_ours(table: &Table<'_>) -> bool {
+    !table.has("url") && (table.has("built-in") || table.has("built-in-tls"))
+}
+
 fn way(table: &Table<'_>) -> Option<BrokerWay> {
+    if is_ours(table) {
+        return built_in::read(table).map(|built_in| BrokerWay::BuiltIn(Box::new(built_in)));
+    }
+    if table.has("url") {
+        built_in::out_of_place(table);
+    }
     let (url, built_in) = (table.text("url"), table.text("built-in"));
     match (url, built_in) {
         (Some(url), None) => by_url(table, &url),
-        (None, Some(address)) => ourselves(table, &address),
         (Some(_), Some(built_in)) => {
             let help = "keep url to use a broker, or built-in to be one";
             let title = "built-in does not go with url";
             table.faults().refuse(&built_in.at, title, help);
             None
         }
-        (None, None) if table.has("url") || table.has("built-in") => None,
-        (None, None) => {
+        (None, _) if table.has("url") => None,
+        (None, _) => {
             let help = "write url = \"mqtt://127.0.0.1:1883\", or built-in = \"127.0.0.1:1883\" to be the broker";
             table.missing("url", help);
             None
@@ -104,23 +114,6 @@ fn by_url(table: &Table<'_>, url: &Placed<String>) -> Option<BrokerWay> {
         port: address.port.unwrap_or(if tls { 8883 } else { 1883 }),
         tls,
     })
-}
-
-fn ourselves(table: &Table<'_>, text: &Placed<String>) -> Option<BrokerWay> {
-    if let Ok(address) = text.is.parse::<SocketAddr>() {
-        if address.ip().is_unspecified() {
-            let title =
-                "the built-in broker asks nobody for a password and listens on one address only";
-            let help = "write this machine's own address in the farm's network, never all of them";
-            table.faults().refuse(&text.at, title, help);
-            return None;
-        }
-        return Some(BrokerWay::BuiltIn { address });
-    }
-    let title = format!("{} is not an address to listen on", text.is);
-    let help = "write a number and a port: 127.0.0.1:1883 for this machine alone, or its own address in the farm's network";
-    table.faults().refuse(&text.at, title, help);
-    None
 }
 
 fn client_id(table: &Table<'_>) -> Option<String> {

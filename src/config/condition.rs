@@ -45,11 +45,12 @@ pub(super) const OF_FORMS: [&str; 15] = [
 
 const LIMIT_MAX: Span = Span::days(30);
 
-const TROUBLES: [(&str, Trouble); 4] = [
+const TROUBLES: [(&str, Trouble); 5] = [
     ("line down", Trouble::LineDown),
     ("session lost", Trouble::SessionLost),
     ("subscription refused", Trouble::SubscriptionRefused),
     ("journal stuck", Trouble::JournalStuck),
+    ("strangers at the broker", Trouble::Strangers),
 ];
 
 /// The key by which a rule's form is known, for the words of a fault.

@@ -45,10 +45,8 @@ pub enum BrokerWay {
         port: u16,
         tls: bool,
     },
-    /// Be the broker, listening here.
-    BuiltIn {
-        address: std::net::SocketAddr,
-    },
+    /// Be the broker.
+    BuiltIn(Box<super::built_in::BuiltIn>),
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

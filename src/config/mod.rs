@@ -4,6 +4,7 @@
 //! names the file that holds one, and only the lines read it.
 
 pub mod animals;
+pub mod built_in;
 pub mod cover;
 pub mod farm;
 pub mod fault;

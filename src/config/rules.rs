@@ -139,6 +139,8 @@ pub enum Trouble {
     SubscriptionRefused,
     /// The journal cannot be written.
     JournalStuck,
+    /// Our own broker turned the same address away again and again.
+    Strangers,
 }
 
 /// What can be wrong with a device itself, whatever is the matter with its dam.

@@ -185,7 +185,10 @@ impl<'a> Table<'a> {
         let values = self.values(key);
         let name = match self.name.strip_suffix("]]") {
             Some(within) => format!("{within}.{key}]]"),
-            None => format!("[[{key}]]"),
+            None => match self.name.strip_prefix('[').and_then(|name| name.strip_suffix(']')) {
+                Some(within) => format!("[[{within}.{key}]]"),
+                None => format!("[[{key}]]"),
+            },
         };
         if let Some(beyond) = values.get(max) {
             self.faults().refuse(

@@ -2,16 +2,32 @@
 //!
 //! A sensor's QoS 1 message is acknowledged only after its packet is on disk: no queue of any broker
 //! promises more. It keeps nothing itself but retained messages and sessions in memory; the journal
-//! is the memory of the farm. It asks nobody for a name, so it refuses to listen where strangers are.
+//! is the memory of the farm. Whom it does not know it refuses, once it has been told of anybody.
 
-use std::net::{IpAddr, SocketAddr};
+use std::net::SocketAddr;
+use std::path::Path;
 
 use tokio::sync::mpsc;
 
+use crate::config::built_in;
 use crate::line::Arrival;
 
 #[cfg(feature = "broker")]
+mod door;
+#[cfg(feature = "broker")]
 mod gate;
+#[cfg(feature = "broker")]
+mod guest;
+#[cfg(feature = "broker")]
+mod house;
+#[cfg(feature = "broker")]
+mod news;
+#[cfg(feature = "broker")]
+mod pace;
+#[cfg(feature = "broker")]
+mod rights;
+#[cfg(feature = "broker")]
+mod roll;
 
 #[cfg(feature = "broker")]
 pub use gate::BuiltIn;
@@ -27,80 +43,90 @@ impl BuiltIn {
         match *self {}
     }
 
+    pub fn secure_address(&self) -> Option<SocketAddr> {
+        match *self {}
+    }
+
     pub async fn shutdown(self) {
         match self {}
     }
 }
 
-/// Listens at `address` and hands every message published there to `arrivals`.
+/// Listens as the settings say and hands every message published there to `arrivals`. Files are
+/// named relative to `base`, or found by name among systemd's `credentials`.
 #[cfg(feature = "broker")]
 pub async fn start(
-    address: SocketAddr,
+    built_in: &built_in::BuiltIn,
+    base: &Path,
+    credentials: Option<&Path>,
     arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
-    may_listen(address)?;
-    if !address.ip().is_loopback() {
+    if let Some(address) = listens_openly(built_in) {
         tracing::warn!(
             "The built-in broker at {address} asks nobody for a password: anyone on that network can speak as a sensor."
         );
     }
-    gate::start(address, arrivals).await
+    gate::start(built_in, base, credentials, arrivals).await
 }
 
 #[cfg(not(feature = "broker"))]
 pub async fn start(
-    address: SocketAddr,
+    built_in: &built_in::BuiltIn,
+    _base: &Path,
+    _credentials: Option<&Path>,
     _arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
-    may_listen(address)?;
+    let secure = built_in.secure.as_ref().map(|secure| secure.address);
+    let addresses: Vec<String> =
+        built_in.plain.into_iter().chain(secure).map(|address| address.to_string()).collect();
     Err(format!(
-        "this program was built without a broker of its own, so nothing listens at {address}: \
-         set url instead of built-in under [broker], or build with the feature broker"
+        "this program was built without a broker of its own, so nothing listens at {}: \
+         set url instead of built-in under [broker], or build with the feature broker",
+        addresses.join(" and ")
     ))
 }
 
-fn may_listen(address: SocketAddr) -> Result<(), String> {
-    let inside = match address.ip() {
-        IpAddr::V4(ip) => ip.is_loopback() || ip.is_private() || ip.is_link_local(),
-        IpAddr::V6(ip) => ip.is_loopback() || ip.is_unique_local() || ip.is_unicast_link_local(),
-    };
-    if inside {
-        Ok(())
-    } else {
-        Err(format!(
-            "the built-in broker does not listen at {address}: it asks nobody for a password, and \
-             strangers may reach that address; name this machine's own address on the farm's network, \
-             such as 192.168.1.20:1883"
-        ))
-    }
+/// An address that others reach and where nobody is asked who they are.
+#[cfg(feature = "broker")]
+fn listens_openly(built_in: &built_in::BuiltIn) -> Option<SocketAddr> {
+    let secure = built_in.secure.as_ref().map(|secure| secure.address);
+    let mut addresses = built_in.plain.into_iter().chain(secure);
+    addresses.find(|address| !address.ip().is_loopback() && !built_in.asks_who())
 }
 
-#[cfg(test)]
+/// Nothing is left half done while one of these locks is held, so a panic elsewhere spoils nothing.
+#[cfg(feature = "broker")]
+fn lock<T>(mutex: &std::sync::Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+#[cfg(feature = "broker")]
+async fn tell(arrivals: &mpsc::Sender<Arrival>, news: crate::watch::event::LineNews) {
+    // An inbox that is gone belongs to a program that is stopping.
+    let _ = arrivals.send(Arrival::plain(line(news))).await;
+}
+
+#[cfg(feature = "broker")]
+fn line(news: crate::watch::event::LineNews) -> crate::watch::event::Event {
+    let line = crate::plain::ids::LineName::new("broker");
+    crate::watch::event::Event::Line(crate::watch::event::LineState { line, news })
+}
+
+#[cfg(all(test, not(feature = "broker")))]
 mod tests {
     use super::*;
 
-    #[test]
-    fn it_listens_only_where_strangers_do_not_come() {
-        for inside in [
-            "127.0.0.1:1883",
-            "[::1]:1883",
-            "192.168.1.20:1883",
-            "10.0.0.2:1883",
-            "172.16.9.9:1883",
-            "[fd00::20]:1883",
-        ] {
-            assert_eq!(may_listen(inside.parse().unwrap()), Ok(()), "{inside}");
-        }
-        // 192.0.2.0/24 and 2001:db8::/32 are documentation addresses (RFC 5737, RFC 3849).
-        for outside in ["0.0.0.0:1883", "[::]:1883", "192.0.2.7:1883", "[2001:db8::7]:1883"] {
-            assert!(may_listen(outside.parse().unwrap()).is_err(), "{outside}");
-        }
-    }
-    #[cfg(not(feature = "broker"))]
     #[tokio::test]
     async fn without_the_feature_it_says_what_to_do() {
         let (arrivals, _inbox) = mpsc::channel(1);
-        let why = start("127.0.0.1:1883".parse().unwrap(), arrivals).await.unwrap_err();
+        let built_in = built_in::BuiltIn {
+            plain: Some("127.0.0.1:1883".parse().unwrap()),
+            secure: None,
+            users: Vec::new(),
+            anonymous: None,
+            limits: built_in::Limits::default(),
+        };
+        let why = start(&built_in, Path::new("."), None, arrivals).await.unwrap_err();
         assert_eq!(
             why,
             "this program was built without a broker of its own, so nothing listens at \

@@ -6,9 +6,13 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use rustls::pki_types::CertificateDer;
 use rustls::pki_types::pem::PemObject;
-use rustls::{ClientConfig, RootCertStore};
+use rustls::pki_types::{CertificateDer, PrivateKeyDer};
+use rustls::server::WebPkiClientVerifier;
+use rustls::{ClientConfig, RootCertStore, ServerConfig};
+
+use super::secret;
+use crate::config::built_in::Secure;
 
 /// What a client needs to begin TLS. `ca` is a PEM file of authorities to trust besides the machine's.
 pub fn client(ca: Option<&Path>) -> Result<Arc<ClientConfig>, String> {
@@ -34,18 +38,56 @@ pub fn client(ca: Option<&Path>) -> Result<Arc<ClientConfig>, String> {
     Ok(Arc::new(config))
 }
 
-fn add(roots: &mut RootCertStore, path: &Path) -> Result<(), String> {
-    let wrong = |why: String| {
-        format!("the certificate file {} cannot be used: {why}; it must be PEM", path.display())
+/// What our own broker needs to answer TLS: 1.2 and 1.3 only, and with `client_ca` for those alone who
+/// have a certificate of that authority. Files are named relative to `base`; the key may be a credential.
+pub fn server(
+    secure: &Secure,
+    base: &Path,
+    credentials: Option<&Path>,
+) -> Result<Arc<ServerConfig>, String> {
+    let chain = certificates(&base.join(&secure.certificate))?;
+    let key = secret::read(base, credentials, &secure.key_file)?;
+    let key = PrivateKeyDer::from_pem_slice(key.expose().as_bytes()).map_err(|e| {
+        format!("the key in {} cannot be used: {e}; it must be PEM", secure.key_file)
+    })?;
+    let provider = Arc::new(rustls::crypto::ring::default_provider());
+    let config = ServerConfig::builder_with_provider(provider.clone())
+        .with_safe_default_protocol_versions()
+        .map_err(|e| format!("TLS cannot be used: {e}"))?;
+    let config = match &secure.client_ca {
+        None => config.with_no_client_auth(),
+        Some(ca) => {
+            let mut roots = RootCertStore::empty();
+            add(&mut roots, &base.join(ca))?;
+            let verifier = WebPkiClientVerifier::builder_with_provider(Arc::new(roots), provider)
+                .build()
+                .map_err(|e| format!("client-ca {ca} cannot be used: {e}"))?;
+            config.with_client_cert_verifier(verifier)
+        }
     };
-    let certificates = CertificateDer::pem_file_iter(path).map_err(|e| wrong(e.to_string()))?;
-    let mut any = false;
-    for certificate in certificates {
-        let certificate = certificate.map_err(|e| wrong(e.to_string()))?;
-        roots.add(certificate).map_err(|e| wrong(e.to_string()))?;
-        any = true;
+    let config = config.with_single_cert(chain, key).map_err(|e| {
+        format!("{} and {} do not go together: {e}", secure.certificate, secure.key_file)
+    })?;
+    Ok(Arc::new(config))
+}
+
+fn add(roots: &mut RootCertStore, path: &Path) -> Result<(), String> {
+    for certificate in certificates(path)? {
+        roots.add(certificate).map_err(|e| unusable(path, &e.to_string()))?;
     }
-    if any { Ok(()) } else { Err(wrong("it holds no certificate".to_owned())) }
+    Ok(())
+}
+
+/// Every certificate in a PEM file, of which there must be one.
+fn certificates(path: &Path) -> Result<Vec<CertificateDer<'static>>, String> {
+    let wrong = |why: String| unusable(path, &why);
+    let all = CertificateDer::pem_file_iter(path).map_err(|e| wrong(e.to_string()))?;
+    let all: Vec<_> = all.collect::<Result<_, _>>().map_err(|e| wrong(e.to_string()))?;
+    if all.is_empty() { Err(wrong("it holds no certificate".to_owned())) } else { Ok(all) }
+}
+
+fn unusable(path: &Path, why: &str) -> String {
+    format!("the certificate file {} cannot be used: {why}; it must be PEM", path.display())
 }
 
 #[cfg(test)]

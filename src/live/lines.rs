@@ -8,6 +8,7 @@ use tokio::task::JoinHandle;
 
 use super::outbox::Outbox;
 use crate::config::Config;
+use crate::config::built_in::BuiltIn;
 use crate::config::farm::{Broker, BrokerWay};
 use crate::config::lines::{Line, Way};
 use crate::line::{Arrival, broker, imap, mqtt};
@@ -90,7 +91,16 @@ impl Lines {
     fn start_broker(&mut self, config: &Config, filters: Vec<String>, state: &State) {
         let (arrivals, stop) = (self.arrivals.clone(), self.stop.subscribe());
         let task = match &config.broker.way {
-            BrokerWay::BuiltIn { address } => tokio::spawn(be_the_broker(*address, arrivals, stop)),
+            BrokerWay::BuiltIn(built_in) => {
+                let (base, credentials) = (self.base.clone(), self.credentials.clone());
+                tokio::spawn(be_the_broker(
+                    BuiltIn::clone(built_in),
+                    base,
+                    credentials,
+                    arrivals,
+                    stop,
+                ))
+            }
             BrokerWay::Url { .. } => {
                 let known = state.lines.get(BROKER).is_some_and(|broker| broker.met);
                 let (base, credentials) = (self.base.clone(), self.credentials.clone());
@@ -110,13 +120,15 @@ const PORT_AGAIN: Duration = Duration::from_secs(10);
 /// The built-in broker, begun again until it can begin: a port that is taken must not keep the rest
 /// of the watch from its work.
 async fn be_the_broker(
-    address: std::net::SocketAddr,
+    built_in: BuiltIn,
+    base: PathBuf,
+    credentials: Option<PathBuf>,
     arrivals: mpsc::Sender<Arrival>,
     mut stop: watch::Receiver<bool>,
 ) {
     let mut told = false;
     loop {
-        match broker::start(address, arrivals.clone()).await {
+        match broker::start(&built_in, &base, credentials.as_deref(), arrivals.clone()).await {
             Ok(running) => {
                 // The sender is gone only when the program ends.
                 let _ = stop.wait_for(|stop| *stop).await;

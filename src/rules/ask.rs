@@ -8,7 +8,7 @@ use super::measure;
 use super::verdict::{Figures, Verdict, Wrong};
 use crate::config::animals::Parity;
 use crate::config::rules::{From, Limit, Trouble};
-use crate::gear::line::LineRecord;
+use crate::gear::line::{LineRecord, STRANGER_TIMES};
 use crate::herd::dam::Dam;
 use crate::plain::moment::{Moment, Span};
 
@@ -112,9 +112,17 @@ impl TroubleRule {
                 }
                 None => return Verdict::Fine,
             },
+            Trouble::Strangers => match line.strangers(now) {
+                Some((from, since, until)) => {
+                    let why =
+                        format!("{from} was refused {STRANGER_TIMES} times or more within an hour");
+                    (since, why, Some(until))
+                }
+                None => return Verdict::Fine,
+            },
             Trouble::LineDown | Trouble::JournalStuck => return Verdict::Fine,
         };
-        let momentary = self.with == Trouble::SessionLost;
+        let momentary = matches!(self.with, Trouble::SessionLost | Trouble::Strangers);
         match clock(since, self.limit, now, Figures::Trouble { since, why, momentary }) {
             Verdict::Wrong(wrong) => Verdict::Wrong(Wrong { ends, ..wrong }),
             fine @ (Verdict::Fine | Verdict::FineUntil(_)) => fine,
@@ -216,5 +224,20 @@ mod tests {
         let _ = dam.mark(Mark::Feet, minute(15));
         assert_eq!(total.ask(&dam, &Nothing, minute(16)), Verdict::FineUntil(minute(30)));
         assert_eq!(progress.ask(&dam, &Nothing, minute(16)), Verdict::FineUntil(minute(35)));
+    }
+
+    #[test]
+    fn strangers_are_news_from_the_tenth_refusal_until_the_hour_is_over() {
+        let with = Trouble::Strangers;
+        let rule = TroubleRule { name: RuleName::new("strangers"), with, limit: Span::ZERO };
+        let mut line = LineRecord::default();
+        line.turns_away("192.168.1.77", minute(0), 9);
+        assert_eq!(rule.ask("broker", &line, minute(1)), Verdict::Fine);
+        line.turns_away("192.168.1.77", minute(2), 1);
+        let why = "192.168.1.77 was refused 10 times or more within an hour".to_owned();
+        let figures = Figures::Trouble { since: minute(2), why, momentary: true };
+        let wrong = Wrong { since: minute(2), figures, ends: Some(minute(60)) };
+        assert_eq!(rule.ask("broker", &line, minute(3)), Verdict::Wrong(wrong));
+        assert_eq!(rule.ask("broker", &line, minute(60)), Verdict::Fine);
     }
 }

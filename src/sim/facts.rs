@@ -176,7 +176,7 @@ impl Facts {
             LineNews::SubscriptionTaken { filter } => {
                 line.refused.remove(filter);
             }
-            LineNews::TooLarge { .. } => {}
+            LineNews::TooLarge { .. } | LineNews::TurnedAway { .. } => {}
         }
     }
 

@@ -12,6 +12,7 @@ use super::ready::Ready;
 use super::settle::Touched;
 use crate::alarm::alert::Past;
 use crate::alarm::watchman::Taken;
+use crate::config::rules::{Condition, Trouble};
 use crate::herd::dam::Marked;
 use crate::herd::sign::Mark;
 use crate::plain::ids::{AlertNo, PersonName};
@@ -190,7 +191,7 @@ impl Watch {
         (answer, true)
     }
 
-    /// A broker that forgot us is something to know, not something that lasts: once somebody has
+    /// A broker that forgot us, or strangers at ours, are something to know, not something that lasts: once somebody has
     /// answered, it is over. So are signs that had faded and only waited for an answer.
     fn once_seen(&mut self, no: AlertNo) {
         let Some(alert) = self.state.watchman.open.get(&no) else { return };
@@ -200,9 +201,17 @@ impl Watch {
             self.deadlines.set(&Key::Dam(place), Some(self.state.now));
         }
         let momentary = matches!(alert.figures, Figures::Trouble { momentary: true, .. });
+        let rule = self.ready.as_ref().and_then(|ready| ready.rule(&alert.rule));
+        let is_about_strangers = rule.is_some_and(|rule| {
+            matches!(rule.condition, Condition::Trouble { with: Trouble::Strangers, .. })
+        });
         if let (true, Subject::Line(line)) = (momentary, alert.subject.clone()) {
             if let Some(record) = self.state.lines.get_mut(&line) {
-                record.session_lost = None;
+                if is_about_strangers {
+                    record.strangers.clear();
+                } else {
+                    record.session_lost = None;
+                }
             }
             self.deadlines.set(&Key::Line(line), Some(self.state.now));
         }

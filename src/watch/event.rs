@@ -65,4 +65,51 @@ pub enum LineNews {
     TooLarge {
         what: String,
     },
+    /// Our own broker turned somebody away or held somebody back, so many times since it last said so.
+    TurnedAway {
+        for_what: Misdeed,
+        /// The address it came from.
+        from: String,
+        what: String,
+        why: String,
+        times: u32,
+    },
+}
+
+/// What our own broker takes amiss.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Misdeed {
+    /// A name or a password that it does not know.
+    Login,
+    /// A topic that is not theirs.
+    Topic,
+    /// More connections than there is room for.
+    Crowd,
+    /// A packet it does not take.
+    Packet,
+    /// Two that call themselves the same.
+    Twin,
+    /// More in a second than is allowed.
+    Haste,
+    /// An address outside the farm's network.
+    Outside,
+    /// A beginning of TLS that came to nothing.
+    Handshake,
+}
+
+impl Misdeed {
+    /// One word, for counting by.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Login => "login",
+            Self::Topic => "topic",
+            Self::Crowd => "crowd",
+            Self::Packet => "packet",
+            Self::Twin => "twin",
+            Self::Haste => "haste",
+            Self::Outside => "outside",
+            Self::Handshake => "handshake",
+        }
+    }
 }

@@ -28,7 +28,7 @@ use std::rc::Rc;
 
 use deadlines::Deadlines;
 use effect::Effect;
-use event::{ClockState, Event, LineNews, LineState};
+use event::{ClockState, Event, LineNews, LineState, Misdeed};
 use key::Key;
 use out::Out;
 use ready::Ready;
@@ -275,6 +275,15 @@ impl Watch {
                 self.refuse(&format!("{name} too large"), what, "it is too large", out);
                 None
             }
+            LineNews::TurnedAway { for_what, from, what, why, times } => {
+                if *for_what == Misdeed::Login {
+                    line.turns_away(from, now, *times);
+                }
+                for _ in 0..(*times).min(TURNED_AWAY_AT_ONCE) {
+                    self.refuse(&format!("{name} {}", for_what.word()), what, why, out);
+                }
+                None
+            }
         };
         if let Some(news) = news {
             out.note(news);
@@ -293,6 +302,9 @@ impl Watch {
         }
     }
 }
+
+/// Counted at one time, however many a broker says there were.
+const TURNED_AWAY_AT_ONCE: u32 = 1_000;
 
 /// The names of the lines that every farm has.
 pub const BROKER: &str = "broker";

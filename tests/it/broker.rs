@@ -1,8 +1,10 @@
 //! The built-in broker, with the usual tool as the sensor, and with a bare socket where order matters.
 
 use std::net::SocketAddr;
+use std::path::Path;
 use std::process::Child;
 
+use lowbell::config::built_in::{BuiltIn, Limits, Rights};
 use lowbell::line::{Arrival, broker};
 use lowbell::plain::moment::Span;
 use lowbell::sensor::packet::{Packet, Payload};
@@ -144,6 +146,11 @@ async fn nonsense_on_the_socket_does_no_harm() {
     }
     let port = built_in.address().port();
     finish(publish(port, &["-t", TOPIC, "-m", "well", "-q", "0"])).await;
+    // The one that announced 256 MiB is told of; the others only end.
+    let Event::Line(state) = next(&mut inbox).await.event else { panic!("nonsense was heard") };
+    let LineNews::TurnedAway { what, why, .. } = state.news else { panic!("{:?}", state.news) };
+    assert_eq!(what, "a packet of 262144 KiB from 127.0.0.1");
+    assert_eq!(why, "at most 1024 KiB are taken");
     assert_eq!(next(&mut inbox).await.event, heard(TOPIC, b"well"));
     built_in.shutdown().await;
 }
@@ -153,7 +160,7 @@ async fn a_port_already_taken_is_said_plainly() {
     let other = TcpListener::bind(ANY_PORT).await.unwrap();
     let address = other.local_addr().unwrap();
     let (arrivals, _inbox) = mpsc::channel(8);
-    let why = broker::start(address, arrivals).await.err().unwrap();
+    let why = broker::start(&open_at(address), Path::new("."), None, arrivals).await.err().unwrap();
     assert_eq!(
         why,
         format!(
@@ -179,16 +186,28 @@ async fn after_a_shutdown_the_port_is_free_and_waiting_sensors_are_let_go() {
     drop(sensor);
 
     let (arrivals, mut inbox) = mpsc::channel(8);
-    let again = broker::start(address, arrivals).await.unwrap();
+    let again = broker::start(&open_at(address), Path::new("."), None, arrivals).await.unwrap();
     assert_eq!(again.address(), address);
     up(&mut inbox).await;
     again.shutdown().await;
     assert!(inbox.recv().await.is_none(), "a wanted end is no news");
 }
 
+/// A broker that asks nobody anything.
+pub(crate) fn open_at(address: SocketAddr) -> BuiltIn {
+    let everything = || vec!["#".to_owned()];
+    BuiltIn {
+        plain: Some(address),
+        secure: None,
+        users: Vec::new(),
+        anonymous: Some(Rights { writes: everything(), reads: everything() }),
+        limits: Limits::default(),
+    }
+}
+
 async fn start() -> (broker::BuiltIn, mpsc::Receiver<Arrival>) {
     let (arrivals, mut inbox) = mpsc::channel(8);
-    let built_in = broker::start(ANY_PORT, arrivals).await.unwrap();
+    let built_in = broker::start(&open_at(ANY_PORT), Path::new("."), None, arrivals).await.unwrap();
     up(&mut inbox).await;
     (built_in, inbox)
 }

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use jiff::civil::{Weekday, date, time};
 
+use lowbell::config::built_in::{BuiltIn, Limits, Rights, Secure, User};
 use lowbell::config::farm::{BrokerWay, MqttVersion};
 use lowbell::config::lines::{Escape, Security, Server, Way};
 use lowbell::config::people::{Call, Change, Part};
@@ -79,8 +80,83 @@ fn a_brokers_address_gives_host_port_and_tls() {
         assert_eq!(config.broker.way, expected, "{url}");
     }
     let config = least("url = \"mqtt://127.0.0.1\"", "built-in = \"127.0.0.2:1884\"");
-    let expected = BrokerWay::BuiltIn { address: "127.0.0.2:1884".parse().unwrap() };
-    assert_eq!(config.broker.way, expected);
+    let BrokerWay::BuiltIn(built_in) = config.broker.way else { panic!("it is our own") };
+    let everything = || vec!["#".to_owned()];
+    let expected = BuiltIn {
+        plain: Some("127.0.0.2:1884".parse().unwrap()),
+        secure: None,
+        users: Vec::new(),
+        anonymous: Some(Rights { writes: everything(), reads: everything() }),
+        limits: Limits {
+            connections: 200,
+            per_address: 100,
+            packet: 1_048_576,
+            messages: 1_000,
+            bytes: 2_097_152,
+            failed_logins: 5,
+        },
+    };
+    assert_eq!(*built_in, expected);
+}
+
+#[test]
+fn a_broker_of_our_own_has_users_tls_and_limits() {
+    let config = least(
+        "url = \"mqtt://127.0.0.1\"",
+        r#"built-in = "0.0.0.0:1883"
+built-in-tls = "[::]:8883"
+certificate = "broker.pem"
+key-file = "broker.key"
+client-ca = "sensors.pem"
+limits = { connections = 50, per-address = 7, packet = 8192, messages = 2, bytes = 65536, failed-logins = 3 }
+
+[[broker.user]]
+name = "t-07"
+password-file = "t-07.secret"
+writes = ["yard/tail/{user}/#", "yard/+/alive"]
+
+[[broker.user]]
+name = "board"
+password-file = "board.secret"
+reads = "lowbell/#""#,
+    );
+    let BrokerWay::BuiltIn(built_in) = config.broker.way else { panic!("it is our own") };
+    assert!(built_in.asks_who());
+    let texts = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect();
+    let expected = BuiltIn {
+        plain: Some("0.0.0.0:1883".parse().unwrap()),
+        secure: Some(Secure {
+            address: "[::]:8883".parse().unwrap(),
+            certificate: "broker.pem".to_owned(),
+            key_file: "broker.key".to_owned(),
+            client_ca: Some("sensors.pem".to_owned()),
+        }),
+        users: vec![
+            User {
+                name: "t-07".to_owned(),
+                password_file: "t-07.secret".to_owned(),
+                rights: Rights {
+                    writes: texts(&["yard/tail/t-07/#", "yard/+/alive"]),
+                    reads: Vec::new(),
+                },
+            },
+            User {
+                name: "board".to_owned(),
+                password_file: "board.secret".to_owned(),
+                rights: Rights { writes: Vec::new(), reads: texts(&["lowbell/#"]) },
+            },
+        ],
+        anonymous: None,
+        limits: Limits {
+            connections: 50,
+            per_address: 7,
+            packet: 8192,
+            messages: 2,
+            bytes: 65_536,
+            failed_logins: 3,
+        },
+    };
+    assert_eq!(*built_in, expected);
 }
 
 #[test]
