@@ -4,6 +4,7 @@
 
 pub mod bounded;
 pub mod digest;
+pub mod eid;
 pub mod english;
 pub mod ids;
 pub mod moment;

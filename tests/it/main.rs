@@ -8,6 +8,7 @@ mod config_values;
 mod configs;
 mod daemon;
 mod docs;
+mod guesses;
 mod hard;
 mod inbox;
 mod journal;
