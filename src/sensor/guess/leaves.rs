@@ -18,6 +18,9 @@ const DEPTH_MAX: usize = 16;
 /// Shorter texts are words, not wrapped bytes; longer bytes are no row of a few numbers.
 const WRAPPED: std::ops::RangeInclusive<usize> = 2..=64;
 
+/// A number of so many digits may as well be hex.
+const HEX_FROM: usize = 8;
+
 #[derive(Default)]
 struct Found {
     reads: Vec<Read>,
@@ -165,7 +168,10 @@ impl Found {
             && figure.is_finite()
         {
             self.read(&at, ReadKind::Level, Some(figure));
-            return;
+            // Hex of digits alone looks like a long number.
+            if text.len() < HEX_FROM {
+                return;
+            }
         }
         if self.time.is_none() && Moment::from_rfc3339(text).is_some() {
             self.time = Some(TimeAt { at: vec![at], form: TimeForm::Rfc3339 });
