@@ -12,6 +12,7 @@ macro_rules! say {
 
 pub mod answer;
 pub mod check;
+pub mod decode;
 pub mod demo;
 pub mod diary;
 pub mod replay;
@@ -57,6 +58,8 @@ enum Command {
     Answer(answer::AnswerArgs),
     /// Note what was seen of a dam
     Mark(answer::MarkArgs),
+    /// Say what a sensor's message may mean, and the settings that would read it
+    Decode(decode::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -110,6 +113,7 @@ pub fn main() -> ExitCode {
         Command::Rota(args) => rota::run(&args),
         Command::Answer(args) => answer::answer(&args),
         Command::Mark(args) => answer::mark(&args),
+        Command::Decode(args) => decode::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {

@@ -7,6 +7,7 @@ use super::dates::{DateForm, NotADay};
 use super::faults::{Faults, Place, Placed};
 use super::sheet::{Row, Sheet};
 use super::suggest;
+use crate::plain::eid::{self, Giver, Wrong};
 use crate::plain::ids::Animal;
 
 /// The farm's animals, by every name they have.
@@ -109,13 +110,7 @@ impl Herd {
         self.name(animal.as_str(), &animal, &place("animal"), faults);
         let eid = cell("eid");
         if !eid.is_empty() {
-            // ISO 11784: three digits of country or maker, twelve of its own (standards.md ID-01).
-            if eid.len() != 15 || !eid.bytes().all(|b| b.is_ascii_digit()) {
-                let title = format!("{eid} is not an electronic number");
-                let help =
-                    "it has 15 digits; a spreadsheet may have cut them: format the column as text";
-                faults.refuse(&place("eid"), title, help);
-            }
+            check_eid(eid, &place("eid"), faults);
             if eid != animal.as_str() {
                 self.name(eid, &animal, &place("eid"), faults);
             }
@@ -142,6 +137,28 @@ impl Herd {
             return;
         }
         self.names.insert(name.to_owned(), animal.clone());
+    }
+}
+
+/// ISO 11784 (standards.md ID-01 to ID-03).
+fn check_eid(eid: &str, at: &Place, faults: &Faults) {
+    let title = format!("{eid} is not an electronic number");
+    match eid::read(eid) {
+        Ok(Giver::Country | Giver::Maker) => {}
+        Ok(Giver::Test) => {
+            let help = "999 in front is for trying readers out; read her tag again";
+            faults.warn(at, format!("{eid} is a test number"), help);
+        }
+        Err(Wrong::Digits) => {
+            let help =
+                "it has 15 digits; a spreadsheet may have cut them: format the column as text";
+            faults.refuse(at, title, help);
+        }
+        Err(Wrong::TooHigh) => {
+            let help =
+                "behind the country it ends at 274877906943 (ISO 11784): a digit is wrong in it";
+            faults.refuse(at, title, help);
+        }
     }
 }
 
@@ -292,6 +309,15 @@ mod tests {
         assert_eq!(herd.rows.len(), 2);
         let (_, faults) = read("animal,calvings,eid\n1,0,372000000000114\n2,1,372000000000114\n");
         assert_eq!(faults, ["372000000000114 is in the herd file twice"]);
+    }
+
+    #[test]
+    fn an_electronic_number_is_held_to_iso_11784() {
+        let of = |eid: &str| read(&format!("animal,calvings,eid\n1,0,{eid}\n")).1;
+        assert_eq!(of("982000123456789"), [""; 0]);
+        assert_eq!(of("826274877906944"), ["826274877906944 is not an electronic number"]);
+        assert_eq!(of("37200000000401X"), ["37200000000401X is not an electronic number"]);
+        assert_eq!(of("999000000000000"), ["999000000000000 is a test number"]);
     }
 
     #[test]

@@ -5,6 +5,7 @@
 pub mod amount;
 pub mod bounded;
 pub mod digest;
+pub mod eid;
 pub mod english;
 pub mod ids;
 pub mod moment;

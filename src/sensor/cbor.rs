@@ -12,9 +12,13 @@ use super::value::BYTES_FOLLOW;
 /// As deep as a sensor's message can sensibly be; each level costs a little of the stack.
 pub(super) const DEPTH_MAX: usize = 64;
 
+/// Tables of one message: two for each sample. A table of three bytes costs two hundred times as many
+/// in memory.
+pub(super) const TABLES_MAX: usize = 10_000;
+
 /// The whole of a payload as one document.
 pub(super) fn read(payload: &[u8]) -> Result<Value, String> {
-    let mut reader = Reader { bytes: payload, at: 0 };
+    let mut reader = Reader { bytes: payload, at: 0, tables: 0 };
     match reader.value(0).and_then(|value| reader.end().map(|()| value)) {
         Ok(value) => Ok(value),
         Err(why) => Err(format!("not CBOR: {why} at byte {}", reader.at)),
@@ -24,6 +28,7 @@ pub(super) fn read(payload: &[u8]) -> Result<Value, String> {
 struct Reader<'p> {
     bytes: &'p [u8],
     at: usize,
+    tables: usize,
 }
 
 /// A head's argument; `None` is "until a break comes".
@@ -71,6 +76,10 @@ impl<'p> Reader<'p> {
     }
 
     fn map(&mut self, low: u8, depth: usize) -> Result<Value, &'static str> {
+        self.tables += 1;
+        if self.tables > TABLES_MAX {
+            return Err("too many tables");
+        }
         let mut left = self.length(low)?;
         let mut map = Map::new();
         while self.more(&mut left)? {
@@ -304,6 +313,8 @@ mod tests {
         ] {
             assert_eq!(read(&bytes(encoded)), Err(why.to_owned()), "{encoded}");
         }
+        let many = [&[0x9f][..], &[0xa1, 0, 0].repeat(TABLES_MAX + 1)].concat();
+        assert_eq!(read(&many), Err("not CBOR: too many tables at byte 30002".to_owned()));
         let deep = [0x81].repeat(100_000);
         assert_eq!(read(&deep), Err("not CBOR: nested too deeply at byte 65".to_owned()));
     }

@@ -187,7 +187,7 @@ impl Decoder {
         bytes: &[u8],
     ) -> Result<(), String> {
         for field in &self.fields {
-            if let Some(read) = field.from_bytes(bytes) {
+            if let Some(read) = field.in_bytes(bytes) {
                 decoded.take(blank, field, read, Ok(field.unit));
             }
         }

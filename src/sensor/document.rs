@@ -231,7 +231,7 @@ impl Documents {
     ) -> bool {
         let read = match sample.first(&field.at) {
             Some(value) => value::from_json(value, &field.wanted),
-            None => match bytes.and_then(|bytes| field.from_bytes(bytes)) {
+            None => match bytes.and_then(|bytes| field.in_bytes(bytes)) {
                 Some(read) => read,
                 None => return false,
             },

@@ -43,7 +43,7 @@ impl Field {
     }
 
     /// Its value in raw bytes, if it has a place there.
-    pub(super) fn from_bytes(&self, bytes: &[u8]) -> Option<Result<Option<f64>, String>> {
+    pub(super) fn in_bytes(&self, bytes: &[u8]) -> Option<Result<Option<f64>, String>> {
         let place = self.bytes.as_ref()?;
         Some(octets::number(bytes, place).and_then(|number| {
             if self.wanted.none.contains(&number) {

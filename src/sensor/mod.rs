@@ -7,6 +7,7 @@ pub mod decoders;
 mod document;
 mod field;
 pub mod fresh;
+pub mod guess;
 mod msgpack;
 pub mod octets;
 pub mod packet;

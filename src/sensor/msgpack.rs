@@ -4,11 +4,11 @@
 
 use serde_json::{Map, Value};
 
-use super::cbor::{DEPTH_MAX, hex, key, number};
+use super::cbor::{DEPTH_MAX, TABLES_MAX, hex, key, number};
 
 /// The whole of a payload as one document.
 pub(super) fn read(payload: &[u8]) -> Result<Value, String> {
-    let mut reader = Reader { bytes: payload, at: 0 };
+    let mut reader = Reader { bytes: payload, at: 0, tables: 0 };
     match reader.value(0) {
         Ok(value) if reader.at == payload.len() => Ok(value),
         Ok(_) => Err(format!("not MessagePack: something follows the end at byte {}", reader.at)),
@@ -19,6 +19,7 @@ pub(super) fn read(payload: &[u8]) -> Result<Value, String> {
 struct Reader<'p> {
     bytes: &'p [u8],
     at: usize,
+    tables: usize,
 }
 
 impl<'p> Reader<'p> {
@@ -77,6 +78,10 @@ impl<'p> Reader<'p> {
     }
 
     fn map(&mut self, length: u64, depth: usize) -> Result<Value, &'static str> {
+        self.tables += 1;
+        if self.tables > TABLES_MAX {
+            return Err("too many tables");
+        }
         let mut map = Map::new();
         for _ in 0..length {
             let key = key(self.value(depth + 1)?)?;

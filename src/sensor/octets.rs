@@ -50,7 +50,7 @@ pub fn number(bytes: &[u8], field: &ByteField) -> Result<f64, String> {
     let part = at.and_then(|at| bytes.get(at..at.checked_add(wide)?));
     let Some(part) = part else {
         return Err(format!(
-            "{wide} bytes at {} are not there: it has {} bytes",
+            "there is no number of {wide} B at {}: it has {} B",
             field.at,
             bytes.len()
         ));

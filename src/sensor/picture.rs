@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use serde_json::Value;
 
+use super::decode::REFUSALS_MAX;
 use super::field::{first, pointers};
 use super::pointer::{Pointer, PointerFault};
 use super::value;
@@ -62,7 +63,7 @@ impl Picture {
         let mut scores: Vec<Option<f64>> = vec![Some(0.0); signs.len() * wide];
         for detection in detections {
             let Some(label) = first(&self.label, detection).and_then(word) else {
-                refusals.push("a detection has no label".to_owned());
+                refuse(refusals, || "a detection has no label".to_owned());
                 scores
                     .iter_mut()
                     .filter(|score| **score == Some(0.0))
@@ -79,7 +80,7 @@ impl Picture {
                         *cell = Some(cell.unwrap_or(0.0).max(score));
                     }
                     Err(why) => {
-                        refusals.push(format!("{}: {why}", value::sample(&label)));
+                        refuse(refusals, || format!("{}: {why}", value::sample(&label)));
                         let empty = cells.iter_mut().filter(|score| **score == Some(0.0));
                         empty.for_each(|score| *score = None);
                     }
@@ -136,6 +137,13 @@ impl Picture {
         } else {
             Err("its box lies outside the picture: look at in and size".to_owned())
         }
+    }
+}
+
+/// A thousand broken detections say no more than a few do.
+fn refuse(refusals: &mut Vec<String>, why: impl FnOnce() -> String) {
+    if refusals.len() < REFUSALS_MAX {
+        refusals.push(why());
     }
 }
 

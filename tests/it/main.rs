@@ -10,6 +10,7 @@ mod configs;
 mod daemon;
 mod docs;
 mod doubles;
+mod guesses;
 mod hard;
 mod inbox;
 mod journal;

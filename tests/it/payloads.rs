@@ -92,7 +92,7 @@ fn bytes_that_break_off_spoil_only_what_stood_behind() {
         hear("lora/uplink/hex", br#"{"eui": "t-07", "seconds": 1795572420, "data": "05074a"}"#);
     let signs: Vec<&str> = heard.readings.iter().map(|reading| &*reading.sign).collect();
     assert_eq!(signs, ["contraction", "temperature"]);
-    assert_eq!(heard.refusals, ["tail: battery: 1 bytes at 3 are not there: it has 3 bytes"]);
+    assert_eq!(heard.refusals, ["tail: battery: there is no number of 1 B at 3: it has 3 B"]);
     let heard = hear("lora/uplink/hex", br#"{"seconds": 1795572420, "data": "05074a56"}"#);
     assert_eq!((heard.readings.len(), &heard.device), (0, &None));
     assert_eq!(heard.refusals, ["tail: no device's name at /eui"]);

@@ -1,0 +1,205 @@
+//! `lowbell decode`: every plausible reading of a payload, and the settings lines that would read it.
+
+use std::io::Read as _;
+use std::path::PathBuf;
+use std::time::Duration;
+
+use super::{End, Loaded, load, runtime};
+use crate::config::farm::BrokerWay;
+use crate::config::sensors::Wrap;
+use crate::line::Arrival;
+use crate::line::mqtt;
+use crate::plain::moment::Moment;
+use crate::sensor::decode::PAYLOAD_MAX;
+use crate::sensor::decoders::Decoders;
+use crate::sensor::guess::{self, Guess};
+use crate::sensor::packet::Packet;
+use crate::sensor::reading::Reading;
+use crate::watch::event::Event;
+
+/// Who waits at the keyboard for a sensor's next word gives up after this.
+const WAIT: Duration = Duration::from_secs(60);
+
+#[derive(clap::Args)]
+pub struct Args {
+    /// The payload as it was seen; left out, it is read from standard input
+    #[arg(value_name = "PAYLOAD", conflicts_with_all = ["file", "from"])]
+    payload: Option<String>,
+    /// Read the payload from a file
+    #[arg(long, value_name = "FILE", conflicts_with = "from")]
+    file: Option<PathBuf>,
+    /// The bytes were written down as hex or base64: take that off first
+    #[arg(long, value_enum, value_name = "HOW")]
+    unwrap: Option<Wrapping>,
+    /// The topic it came on; a filter with --from
+    #[arg(long, value_name = "TOPIC", default_value = "")]
+    topic: String,
+    /// Wait for one message on the farm's own broker
+    #[arg(long, value_enum, requires = "topic")]
+    from: Option<Source>,
+    /// Say too what these settings read in it
+    #[arg(long, value_name = "FARM.TOML")]
+    farm: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum Wrapping {
+    Hex,
+    Base64,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum Source {
+    Broker,
+}
+
+pub(super) fn run(args: &Args) -> Result<End, String> {
+    let farm = match (&args.farm, args.from) {
+        (None, None) => None,
+        (farm, _) => {
+            let path = farm.clone().unwrap_or_else(|| PathBuf::from("farm.toml"));
+            match load(&path)? {
+                Ok(loaded) => Some(loaded),
+                Err(end) => return Ok(end),
+            }
+        }
+    };
+    let (topic, payload) = match (args.from, &farm) {
+        (Some(Source::Broker), Some(farm)) => {
+            let packet = wait_for_one(farm, &args.topic)?;
+            say!("on {}: {} bytes", printable(&packet.topic), packet.payload.0.len());
+            (packet.topic, packet.payload.0)
+        }
+        (_, _) => (args.topic.clone(), given(args)?),
+    };
+    if payload.len() > PAYLOAD_MAX {
+        return Err(format!(
+            "it is larger than {PAYLOAD_MAX} bytes, and no message is read beyond that"
+        ));
+    }
+    let now = crate::live::clock::Clock::system(None).now().0;
+    let known = farm.as_ref().is_some_and(|farm| by_the_settings(farm, &topic, &payload, now));
+    let guesses = guess::guesses(&payload, &topic, now);
+    for (n, guess) in guesses.iter().enumerate() {
+        show(n + 1, guess);
+    }
+    if guesses.is_empty() {
+        say!("Nothing in it looks like a reading: look at how it was copied, or at --unwrap.");
+    } else {
+        say!("Which of them is right, only the maker's paper or a thermometer beside it can say.");
+    }
+    Ok(if guesses.is_empty() && !known { End::Failed } else { End::Done })
+}
+
+fn given(args: &Args) -> Result<Vec<u8>, String> {
+    let bytes = match (&args.payload, &args.file) {
+        (Some(text), _) => text.clone().into_bytes(),
+        (None, Some(file)) => {
+            std::fs::read(file).map_err(|why| format!("cannot read {}: {why}", file.display()))?
+        }
+        (None, None) => {
+            let mut bytes = Vec::new();
+            let most = PAYLOAD_MAX as u64 + 1;
+            let read = std::io::stdin().lock().take(most).read_to_end(&mut bytes);
+            read.map_err(|why| format!("cannot read standard input: {why}"))?;
+            bytes
+        }
+    };
+    let wrap = match args.unwrap {
+        None => return Ok(bytes),
+        Some(Wrapping::Hex) => Wrap::Hex,
+        Some(Wrapping::Base64) => Wrap::Base64,
+    };
+    let text = String::from_utf8(bytes).map_err(|_| "what is to be unwrapped is no text")?;
+    guess::unwrapped(&text, wrap)
+}
+
+/// What the farm's own settings read in it; true if that is anything.
+fn by_the_settings(farm: &Loaded, topic: &str, payload: &[u8], now: Moment) -> bool {
+    let Ok(decoders) = Decoders::new(&farm.config.sensors) else {
+        return false;
+    };
+    let heard = decoders.read(topic, payload, now, false);
+    if heard.matched == 0 {
+        let on = if topic.is_empty() {
+            "without a topic".to_owned()
+        } else {
+            format!("on {}", printable(topic))
+        };
+        say!("By the settings: no [[sensor]] reads a message {on}.\n");
+        return false;
+    }
+    say!("By the settings:");
+    for reading in &heard.readings {
+        say!("  {}: {}: {}", reading.kind, reading.device, figure(reading));
+    }
+    for why in &heard.refusals {
+        say!("  refused: {}", printable(why));
+    }
+    say!("");
+    !heard.readings.is_empty()
+}
+
+fn show(n: usize, guess: &Guess) {
+    say!("{n}. {}", printable(&guess.what));
+    for reading in &guess.readings {
+        say!("     {}", figure(reading));
+    }
+    say!("\n{}", guess.settings);
+}
+
+fn figure(reading: &Reading) -> String {
+    let unit = reading.unit.map(|unit| format!(" {}", unit.name())).unwrap_or_default();
+    let at = if reading.timed { format!(", at {}", reading.at.rfc3339()) } else { String::new() };
+    printable(&format!("{} = {}{unit}{at}", reading.sign, reading.value))
+}
+
+/// A line that moves no cursor.
+fn printable(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { '?' } else { c }).collect()
+}
+
+fn wait_for_one(farm: &Loaded, topic: &str) -> Result<Packet, String> {
+    let filter = crate::sensor::topic::Filter::parse(topic).map_err(|why| why.to_string())?;
+    let mut broker = farm.config.broker.clone();
+    if matches!(broker.way, BrokerWay::BuiltIn { .. }) {
+        return Err("this farm is its own broker: take the payload from its log instead".to_owned());
+    }
+    // Another name than the daemon's, or the broker would throw the daemon out.
+    broker.client_id.push_str("-decode");
+    let base = farm.place.base();
+    runtime()?.block_on(async move {
+        let (arrivals, mut heard) = tokio::sync::mpsc::channel::<Arrival>(16);
+        let (stop, stopped) = tokio::sync::watch::channel(false);
+        let filters = vec![filter.mqtt()];
+        let line = tokio::spawn(mqtt::run(broker, filters, base, None, false, arrivals, stopped));
+        let mut trouble = None;
+        let found = tokio::time::timeout(WAIT, async {
+            while let Some(arrival) = heard.recv().await {
+                match arrival.event {
+                    Event::Packet(packet) => {
+                        if let Some(receipt) = arrival.receipt {
+                            receipt.confirm();
+                        }
+                        return Some(packet);
+                    }
+                    Event::Line(state) => trouble = Some(format!("{state:?}")),
+                    Event::Started { .. }
+                    | Event::Settings(_)
+                    | Event::Clock(_)
+                    | Event::Answered(_)
+                    | Event::Delivered(_)
+                    | Event::Woke => {}
+                }
+            }
+            None
+        })
+        .await;
+        stop.send_replace(true);
+        let _ = tokio::time::timeout(Duration::from_secs(2), line).await;
+        found.ok().flatten().ok_or_else(|| {
+            let last = trouble.map(|last| format!("; the broker last said: {last}"));
+            format!("nothing came on {topic} within a minute{}", last.unwrap_or_default())
+        })
+    })
+}
