@@ -93,9 +93,16 @@ impl Lines {
             BrokerWay::BuiltIn { address } => tokio::spawn(be_the_broker(*address, arrivals, stop)),
             BrokerWay::Url { .. } => {
                 let known = state.lines.get(BROKER).is_some_and(|broker| broker.met);
-                let (base, credentials) = (self.base.clone(), self.credentials.clone());
-                let broker = config.broker.clone();
-                tokio::spawn(mqtt::run(broker, filters, base, credentials, known, arrivals, stop))
+                let plan = mqtt::Plan {
+                    broker: config.broker.clone(),
+                    filters,
+                    asides: Vec::new(),
+                    largest: mqtt::PAYLOAD_MAX,
+                    base: self.base.clone(),
+                    credentials: self.credentials.clone(),
+                    known,
+                };
+                tokio::spawn(mqtt::run(plan, arrivals, stop))
             }
         };
         self.tasks.push(task);

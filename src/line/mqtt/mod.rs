@@ -7,7 +7,9 @@
 //!
 //! It refuses to publish, and to confirm anything that nobody confirmed to it.
 
+mod aside;
 mod backoff;
+mod ears;
 mod fault;
 mod five;
 mod talk;
@@ -23,7 +25,9 @@ use bytes::Bytes;
 use tokio::sync::{mpsc, watch};
 use tokio::time::Instant;
 
+pub use self::aside::{Aside, Wanted};
 use self::backoff::Backoff;
+use self::ears::Ears;
 use self::fault::Fault;
 use self::talk::{Ended, Talk};
 use self::window::Ticket;
@@ -69,34 +73,40 @@ const SUBSCRIBE_IDS: u16 = 16;
 /// MQTT counts the keep alive in seconds, in sixteen bits.
 const KEEP_ALIVE_MOST: i64 = 65_535;
 
+/// What a line to the broker is begun with.
+pub struct Plan {
+    pub broker: Broker,
+    /// MQTT filters whose messages become events, people's answers included.
+    pub filters: Vec<String>,
+    /// Whoever wants other messages for themselves.
+    pub asides: Vec<Wanted>,
+    /// The largest payload that becomes an event, in bytes; at most `PAYLOAD_MAX`.
+    pub largest: usize,
+    /// The folder of the settings: files are named from there.
+    pub base: PathBuf,
+    pub credentials: Option<PathBuf>,
+    /// This client id had a session before, so that a broker without one has lost it.
+    pub known: bool,
+}
+
 /// Connects, stays connected, and hands on what it hears until `stop` says true or nobody listens.
-///
-/// `filters` are MQTT filters, people's answers included. `known` says that this client id had a
-/// session before, so that a broker without one has lost it.
-pub async fn run(
-    broker: Broker,
-    filters: Vec<String>,
-    base: PathBuf,
-    credentials: Option<PathBuf>,
-    known: bool,
-    arrivals: mpsc::Sender<Arrival>,
-    stop: watch::Receiver<bool>,
-) {
+pub async fn run(plan: Plan, arrivals: mpsc::Sender<Arrival>, stop: watch::Receiver<bool>) {
+    let packet_max = if plan.asides.is_empty() { PACKET_MAX } else { aside::PACKET_MAX };
     let mut line = Line {
-        broker,
-        filters,
-        base,
-        credentials,
-        packet_max: PACKET_MAX,
+        packet_max,
         garbled: 0,
         closed: 0,
         standing: Standing {
-            session_expected: known,
+            session_expected: plan.known,
             fresh: Fresh::No,
             refused: None,
             outage: BTreeSet::new(),
         },
         mouth: Mouth { arrivals, stop },
+        ears: Ears::new(plan.filters, plan.asides, plan.largest),
+        broker: plan.broker,
+        base: plan.base,
+        credentials: plan.credentials,
     };
     let mut backoff = Backoff::default();
     loop {
@@ -123,7 +133,7 @@ pub async fn run(
 /// What outlives a connection.
 struct Line {
     broker: Broker,
-    filters: Vec<String>,
+    ears: Ears,
     base: PathBuf,
     credentials: Option<PathBuf>,
     packet_max: u32,
@@ -169,7 +179,7 @@ impl Line {
             Ok(terms) => terms,
             Err(why) => return Ended::Fault(Fault::Refused(why)),
         };
-        Talk::begin(terms, &self.filters, &mut self.standing, &mut self.mouth).run().await
+        Talk::begin(terms, &self.ears, &mut self.standing, &mut self.mouth).run().await
     }
 
     /// Everything is read anew for every connection: a password mended on disk is a password mended.
@@ -363,8 +373,10 @@ fn bracketed(host: &str) -> String {
 fn size(bytes: usize) -> String {
     if bytes >= 1024 * 1024 {
         format!("{} MiB", bytes / (1024 * 1024))
-    } else {
+    } else if bytes >= 10 * 1024 {
         format!("{} KiB", bytes / 1024)
+    } else {
+        format!("{bytes} bytes")
     }
 }
 
@@ -382,6 +394,7 @@ mod tests {
 
     #[test]
     fn a_size_is_said_in_words() {
+        assert_eq!(size(1_001), "1001 bytes");
         assert_eq!(size(300 * 1024), "300 KiB");
         assert_eq!(size(17 * 1024 * 1024 + 5), "17 MiB");
     }

@@ -9,16 +9,12 @@ use std::time::Duration;
 use tokio::sync::mpsc;
 use tokio::time::{Instant, timeout};
 
+use super::ears::Ears;
 use super::fault::{self, Fault};
 use super::window::{Settled, Ticket, Window};
-use super::{
-    Fresh, Gone, Heard, Message, Mouth, PAYLOAD_MAX, Standing, Terms, five, size, stopped, three,
-};
+use super::{Fresh, Gone, Heard, Message, Mouth, Standing, Terms, five, stopped, three};
 use crate::config::farm::MqttVersion;
-use crate::line::{Arrival, Receipt};
-use crate::plain::ids::LineName;
-use crate::sensor::packet::{Packet, Payload};
-use crate::watch::event::{Event, LineNews, LineState};
+use crate::watch::event::LineNews;
 
 /// A broker that has not answered a subscription by then will not.
 const SUBSCRIBE_PATIENCE: Duration = Duration::from_secs(30);
@@ -50,6 +46,7 @@ pub(super) struct Talk<'a> {
     settled: mpsc::UnboundedReceiver<Settled>,
     standing: &'a mut Standing,
     mouth: &'a mut Mouth,
+    ears: &'a Ears,
     /// Filters not yet asked for; the front one is being asked if `asked` says since when.
     filters: VecDeque<String>,
     asked: Option<Instant>,
@@ -76,7 +73,7 @@ enum Turn {
 impl<'a> Talk<'a> {
     pub(super) fn begin(
         terms: Terms,
-        filters: &[String],
+        ears: &'a Ears,
         standing: &'a mut Standing,
         mouth: &'a mut Mouth,
     ) -> Self {
@@ -100,7 +97,8 @@ impl<'a> Talk<'a> {
             settled,
             standing,
             mouth,
-            filters: filters.iter().cloned().collect(),
+            filters: ears.wanted().into(),
+            ears,
             asked: None,
             refused: BTreeSet::new(),
             connected: false,
@@ -179,7 +177,9 @@ impl<'a> Talk<'a> {
             }
             Heard::Message(message) => {
                 let receipt = message.ticket.map(|ticket| self.window.admit(ticket));
-                self.mouth.say(arrival(message, receipt)).await?;
+                if let Some(arrival) = self.ears.hear(message, receipt) {
+                    self.mouth.say(arrival).await?;
+                }
             }
             Heard::Left | Heard::Nothing => {}
         }
@@ -251,7 +251,9 @@ impl<'a> Talk<'a> {
     /// a message that is confirmed at all will come again, and twice is better than never.
     async fn last_words(&mut self, fault: Fault) -> Ended {
         for message in self.ear.leftovers() {
-            if self.mouth.say(arrival(message, None)).await.is_err() {
+            if let Some(arrival) = self.ears.hear(message, None)
+                && self.mouth.say(arrival).await.is_err()
+            {
                 return Ended::Gone;
             }
         }
@@ -333,21 +335,4 @@ impl Ear {
             Self::Three(ear) => ear.keep_alive(),
         }
     }
-}
-
-/// What is too large is said, acknowledged like the rest and dropped: unacknowledged it would come
-/// again on every connection (MQTT 5 section 4.5, MQTT-4.5.0-2: what is received is acknowledged).
-fn arrival(message: Message, receipt: Option<Receipt>) -> Arrival {
-    let bytes = message.payload.len();
-    let event = if bytes > PAYLOAD_MAX {
-        let what = format!("a message of {} on {}", size(bytes), message.topic);
-        Event::Line(LineState { line: LineName::new("broker"), news: LineNews::TooLarge { what } })
-    } else {
-        Event::Packet(Packet {
-            topic: message.topic,
-            payload: Payload(message.payload.into()),
-            retained: message.retained,
-        })
-    };
-    Arrival { event, receipt }
 }
