@@ -15,6 +15,7 @@ pub mod check;
 pub mod demo;
 pub mod diary;
 pub mod replay;
+pub mod retained;
 pub mod rota;
 pub mod run;
 pub mod status;
@@ -51,6 +52,8 @@ enum Command {
     Diary(diary::Args),
     /// Run a journal through the watch again and compare
     Replay(replay::Args),
+    /// List the old messages that the broker has kept, and have it forget one
+    Retained(retained::Args),
     /// Say who is on duty at a moment
     Rota(rota::Args),
     /// Answer an alert from this machine
@@ -107,6 +110,7 @@ pub fn main() -> ExitCode {
         Command::Status(args) => status::run(&args),
         Command::Diary(args) => diary::run(&args),
         Command::Replay(args) => replay::run(&args),
+        Command::Retained(args) => retained::run(&args),
         Command::Rota(args) => rota::run(&args),
         Command::Answer(args) => answer::answer(&args),
         Command::Mark(args) => answer::mark(&args),

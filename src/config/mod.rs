@@ -35,6 +35,7 @@ mod suggest;
 mod topic;
 mod tree;
 mod value;
+mod voice;
 mod web_line;
 
 use serde::{Deserialize, Serialize};

@@ -1,6 +1,7 @@
 //! Starts the lines that the settings name, and starts them anew when the settings change.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::sync::{mpsc, watch};
@@ -15,6 +16,7 @@ use crate::plain::ids::LineName;
 use crate::sensor::topic::Filter;
 use crate::watch::BROKER;
 use crate::watch::event::{Event, LineNews, LineState};
+use crate::watch::shown::Shown;
 use crate::watch::state::State;
 
 /// Everything that runs beside the loop.
@@ -22,6 +24,7 @@ pub struct Lines {
     base: PathBuf,
     credentials: Option<PathBuf>,
     arrivals: mpsc::Sender<Arrival>,
+    shown: watch::Receiver<Arc<Shown>>,
     /// What is running, to see whether new settings change it.
     broker: Option<(Broker, Vec<String>)>,
     lines: Vec<Line>,
@@ -30,11 +33,17 @@ pub struct Lines {
 }
 
 impl Lines {
-    pub fn new(base: &Path, credentials: Option<PathBuf>, arrivals: mpsc::Sender<Arrival>) -> Self {
+    pub fn new(
+        base: &Path,
+        credentials: Option<PathBuf>,
+        arrivals: mpsc::Sender<Arrival>,
+        shown: watch::Receiver<Arc<Shown>>,
+    ) -> Self {
         Self {
             base: base.to_owned(),
             credentials,
             arrivals,
+            shown,
             broker: None,
             lines: Vec::new(),
             stop: watch::Sender::new(false),
@@ -97,6 +106,7 @@ impl Lines {
                     broker: config.broker.clone(),
                     filters,
                     asides: Vec::new(),
+                    shown: config.broker.voice.show.then(|| self.shown.clone()),
                     largest: mqtt::PAYLOAD_MAX,
                     base: self.base.clone(),
                     credentials: self.credentials.clone(),
@@ -146,7 +156,7 @@ async fn be_the_broker(
 }
 
 /// The MQTT filters to subscribe to: every sensor's, and the one for people's words.
-fn filters(config: &Config) -> Vec<String> {
+pub fn filters(config: &Config) -> Vec<String> {
     let written = config.sensors.iter().map(|sensor| sensor.topic.as_str());
     let mut filters: Vec<String> = written
         .chain(config.broker.answers.as_deref())

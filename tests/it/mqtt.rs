@@ -18,6 +18,8 @@ use tokio::time::timeout;
 
 use crate::mosquitto::{DEADLINE, Mosquitto, broker_at, free_port, password_file};
 
+mod life;
+
 const BOTH: [MqttVersion; 2] = [MqttVersion::Five, MqttVersion::ThreeOneOne];
 const TAIL: &str = "yard/tail/+/state";
 
@@ -642,6 +644,7 @@ fn plan(broker: Broker, filters: &[&str]) -> Plan {
         broker,
         filters: filters.iter().map(|f| (*f).to_owned()).collect(),
         asides: Vec::new(),
+        shown: None,
         largest: mqtt::PAYLOAD_MAX,
         base: PathBuf::new(),
         credentials: None,

@@ -1,11 +1,13 @@
 //! What a line to the broker listens for, and what becomes of what it hears.
 
+use std::collections::BTreeSet;
+
 use super::aside::{self, Wanted};
 use super::{Message, PAYLOAD_MAX, size};
 use crate::line::{Arrival, Receipt};
 use crate::plain::ids::LineName;
 use crate::sensor::packet::{Packet, Payload};
-use crate::sensor::topic::Filter;
+use crate::sensor::topic::{self, Filter};
 use crate::watch::event::{Event, LineNews, LineState};
 
 pub(super) struct Ears {
@@ -23,8 +25,30 @@ impl Ears {
         Self { filters, events, asides, largest: largest.min(PAYLOAD_MAX) }
     }
 
-    /// Every filter to ask the broker for, those of asides last.
+    /// The filters to ask the broker for: with one that another covers asked for too, it could send
+    /// a message twice.
     pub(super) fn wanted(&self) -> Vec<String> {
+        widest(self.all())
+    }
+
+    /// The same, where these are not to be had.
+    pub(super) fn without(&self, refused: &BTreeSet<String>) -> Vec<String> {
+        widest(self.all().into_iter().filter(|filter| !refused.contains(filter)).collect())
+    }
+
+    /// Filters of ours that nothing is asked for by, as those that were taken cover them.
+    pub(super) fn covered(&self, taken: &BTreeSet<String>) -> Vec<String> {
+        let wide: Vec<Filter> = taken.iter().filter_map(|text| Filter::parse(text).ok()).collect();
+        let mut all = self.all();
+        all.retain(|text| {
+            let covered = |narrow: Filter| wide.iter().any(|wide| wide.covers(&narrow));
+            !taken.contains(text) && Filter::parse(text).is_ok_and(covered)
+        });
+        all
+    }
+
+    /// As a broker wants them written, those of asides last.
+    fn all(&self) -> Vec<String> {
         let mut all = self.filters.clone();
         for filter in self.asides.iter().map(|(filter, _)| filter.mqtt()) {
             if !all.contains(&filter) {
@@ -64,5 +88,34 @@ impl Ears {
             payload: Payload(message.payload.into()),
             retained: message.retained,
         })
+    }
+}
+
+/// Those that no other covers, in their order; what is no filter stays, to be refused by name.
+fn widest(mut all: Vec<String>) -> Vec<String> {
+    let parsed: Vec<Filter> = all.iter().filter_map(|text| Filter::parse(text).ok()).collect();
+    let widest: BTreeSet<String> = topic::widest(&parsed).into_iter().map(Filter::mqtt).collect();
+    all.retain(|text| widest.contains(text) || Filter::parse(text).is_err());
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tokio::sync::mpsc;
+
+    #[test]
+    fn a_covered_filter_is_asked_for_only_where_the_wide_one_is_refused() {
+        let filters = ["yard/tail/+/state", "yard/#", "barn/+/seen", "yard/#/wrong", "gate/+"];
+        let (to, _pictures) = mpsc::channel(1);
+        let stills = Filter::parse("yard/{camera}/still").unwrap();
+        let ears = Ears::new(filters.map(str::to_owned).to_vec(), vec![(stills, to)], 1);
+        assert_eq!(ears.wanted(), ["yard/#", "barn/+/seen", "yard/#/wrong", "gate/+"]);
+        let set = |text: &str| BTreeSet::from([text.to_owned()]);
+        let without =
+            ["yard/tail/+/state", "barn/+/seen", "yard/#/wrong", "gate/+", "yard/+/still"];
+        assert_eq!(ears.without(&set("yard/#")), without);
+        assert_eq!(ears.covered(&set("yard/#")), ["yard/tail/+/state", "yard/+/still"]);
+        assert_eq!(ears.covered(&set("yard/+/still")), [""; 0]);
     }
 }
