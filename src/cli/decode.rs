@@ -5,17 +5,15 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use super::{End, Loaded, load, runtime};
-use crate::config::farm::BrokerWay;
 use crate::config::sensors::Wrap;
-use crate::line::Arrival;
-use crate::line::mqtt;
+use crate::line::mqtt::{self, Reach};
 use crate::plain::moment::Moment;
 use crate::sensor::decode::PAYLOAD_MAX;
 use crate::sensor::decoders::Decoders;
 use crate::sensor::guess::{self, Guess};
-use crate::sensor::packet::Packet;
+use crate::sensor::packet::{Packet, Payload};
 use crate::sensor::reading::Reading;
-use crate::watch::event::Event;
+use crate::sensor::topic::Filter;
 
 /// Who waits at the keyboard for a sensor's next word gives up after this.
 const WAIT: Duration = Duration::from_secs(60);
@@ -160,46 +158,15 @@ fn printable(text: &str) -> String {
 }
 
 fn wait_for_one(farm: &Loaded, topic: &str) -> Result<Packet, String> {
-    let filter = crate::sensor::topic::Filter::parse(topic).map_err(|why| why.to_string())?;
-    let mut broker = farm.config.broker.clone();
-    if matches!(broker.way, BrokerWay::BuiltIn { .. }) {
-        return Err("this farm is its own broker: take the payload from its log instead".to_owned());
-    }
-    // Another name than the daemon's, or the broker would throw the daemon out.
-    broker.client_id.push_str("-decode");
+    let filter = Filter::parse(topic).map_err(|why| why.to_string())?;
     let base = farm.place.base();
-    runtime()?.block_on(async move {
-        let (arrivals, mut heard) = tokio::sync::mpsc::channel::<Arrival>(16);
-        let (stop, stopped) = tokio::sync::watch::channel(false);
-        let filters = vec![filter.mqtt()];
-        let line = tokio::spawn(mqtt::run(broker, filters, base, None, false, arrivals, stopped));
-        let mut trouble = None;
-        let found = tokio::time::timeout(WAIT, async {
-            while let Some(arrival) = heard.recv().await {
-                match arrival.event {
-                    Event::Packet(packet) => {
-                        if let Some(receipt) = arrival.receipt {
-                            receipt.confirm();
-                        }
-                        return Some(packet);
-                    }
-                    Event::Line(state) => trouble = Some(format!("{state:?}")),
-                    Event::Started { .. }
-                    | Event::Settings(_)
-                    | Event::Clock(_)
-                    | Event::Answered(_)
-                    | Event::Delivered(_)
-                    | Event::Woke => {}
-                }
-            }
-            None
-        })
-        .await;
-        stop.send_replace(true);
-        let _ = tokio::time::timeout(Duration::from_secs(2), line).await;
-        found.ok().flatten().ok_or_else(|| {
-            let last = trouble.map(|last| format!("; the broker last said: {last}"));
-            format!("nothing came on {topic} within a minute{}", last.unwrap_or_default())
-        })
+    let credentials = std::env::var_os("CREDENTIALS_DIRECTORY").map(PathBuf::from);
+    let reach =
+        Reach { broker: &farm.config.broker, base: &base, credentials: credentials.as_deref() };
+    let message = runtime()?.block_on(mqtt::one_message(reach, &filter.mqtt(), WAIT))?;
+    Ok(Packet {
+        topic: message.topic,
+        payload: Payload(message.payload.to_vec()),
+        retained: message.retained,
     })
 }

@@ -16,6 +16,7 @@ pub mod decode;
 pub mod demo;
 pub mod diary;
 pub mod replay;
+pub mod retained;
 pub mod rota;
 pub mod run;
 pub mod status;
@@ -52,6 +53,8 @@ enum Command {
     Diary(diary::Args),
     /// Run a journal through the watch again and compare
     Replay(replay::Args),
+    /// List the old messages that the broker has kept, and have it forget one
+    Retained(retained::Args),
     /// Say who is on duty at a moment
     Rota(rota::Args),
     /// Answer an alert from this machine
@@ -110,6 +113,7 @@ pub fn main() -> ExitCode {
         Command::Status(args) => status::run(&args),
         Command::Diary(args) => diary::run(&args),
         Command::Replay(args) => replay::run(&args),
+        Command::Retained(args) => retained::run(&args),
         Command::Rota(args) => rota::run(&args),
         Command::Answer(args) => answer::answer(&args),
         Command::Mark(args) => answer::mark(&args),

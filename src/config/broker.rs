@@ -6,6 +6,7 @@ use super::farm::{Broker, BrokerWay, MqttVersion};
 use super::faults::Placed;
 use super::topic;
 use super::tree::Table;
+use super::voice;
 use crate::plain::moment::Span;
 
 /// Ids of at most so many bytes every broker must take (MQTT 5, 3.1.3-5).
@@ -43,6 +44,8 @@ pub(super) fn read(table: Table<'_>, farm: &str) -> Option<Broker> {
         let title = "ca says whom to trust, but this connection is not encrypted";
         table.faults().warn(&ca.at, title, help);
     }
+    let identity = voice::identity(&table, way.as_ref());
+    let voice = voice::read(&table, way.as_ref());
     let client_id = client_id(&table).unwrap_or_else(|| client_id_of(farm));
     let keep_alive = table.span("keep-alive", Span::seconds(30), KEEP_ALIVE_MIN..=KEEP_ALIVE_MAX);
     let answers = answers(&table);
@@ -54,10 +57,12 @@ pub(super) fn read(table: Table<'_>, farm: &str) -> Option<Broker> {
         user: user.map(|text| text.is),
         password_file: password_file.map(|text| text.is),
         ca: ca.map(|text| text.is),
+        identity,
         client_id,
         keep_alive,
         answers: Some(answers),
         group,
+        voice,
     })
 }
 

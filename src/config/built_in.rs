@@ -2,7 +2,7 @@
 //!
 //! It opens no password and no certificate: it names the files, and the line reads them.
 
-use core::net::{IpAddr, SocketAddr};
+use core::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 
 use super::faults::Placed;
 use super::topic;
@@ -18,6 +18,23 @@ pub struct BuiltIn {
     /// What clients without a name may do; `None` if they may not even come in.
     pub anonymous: Option<Rights>,
     pub limits: Limits,
+}
+
+impl BuiltIn {
+    /// Where this machine itself reaches it, and whether that is by TLS.
+    pub fn door(&self) -> (SocketAddr, bool) {
+        let secure = self.secure.as_ref().map(|secure| (secure.address, true));
+        let nowhere = SocketAddr::from(([127, 0, 0, 1], 1883));
+        let door = self.plain.map(|address| (address, false)).or(secure);
+        let (mut address, tls) = door.unwrap_or((nowhere, false));
+        if address.ip().is_unspecified() {
+            address.set_ip(match address {
+                SocketAddr::V4(_) => Ipv4Addr::LOCALHOST.into(),
+                SocketAddr::V6(_) => Ipv6Addr::LOCALHOST.into(),
+            });
+        }
+        (address, tls)
+    }
 }
 
 /// Where it listens with TLS, and the PEM files for it.
@@ -98,8 +115,7 @@ const NAME_MAX: usize = 60;
 pub const NOBODY: &str = "anonymous";
 
 /// The keys that only a broker of our own has.
-const OWN_KEYS: [&str; 6] =
-    ["built-in-tls", "certificate", "key-file", "client-ca", "anonymous", "limits"];
+const OWN_KEYS: [&str; 4] = ["built-in-tls", "client-ca", "anonymous", "limits"];
 
 /// Says which keys are out of place where the broker is another program.
 pub(super) fn out_of_place(table: &Table<'_>) {

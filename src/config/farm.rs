@@ -30,12 +30,40 @@ pub struct Broker {
     pub password_file: Option<String>,
     /// A PEM file of certificate authorities to trust besides the system's, for `mqtts`.
     pub ca: Option<String>,
+    /// By what `mqtts` knows us, where the broker asks for more than a password.
+    pub identity: Option<Identity>,
     pub client_id: String,
     pub keep_alive: Span,
     /// A filter on which people's words arrive; `{person}` names who speaks.
     pub answers: Option<String>,
     /// How long packets that moved nothing may wait for their commit.
     pub group: Span,
+    pub voice: Voice,
+}
+
+/// A certificate of ours and its key: names of PEM files, as written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Identity {
+    pub certificate: String,
+    pub key_file: String,
+}
+
+/// What we say at the broker ourselves.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Voice {
+    /// How often a message of our own must come back; `None` where the settings say "off".
+    pub echo: Option<Span>,
+    /// The first levels of every topic we publish to.
+    pub publish: String,
+    /// Whether the dams' stages and the open alerts are published.
+    pub show: bool,
+    pub discovery: Option<Discovery>,
+}
+
+/// How what is shown is announced to programs that look for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Discovery {
+    Homie,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

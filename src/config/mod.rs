@@ -41,6 +41,7 @@ mod suggest;
 mod topic;
 mod tree;
 mod value;
+mod voice;
 mod web_line;
 mod when;
 

@@ -3,7 +3,7 @@
 use super::broker;
 use super::check::{self, Sure, Written};
 use super::device;
-use super::farm::{Broker, BrokerWay, FarmRead, MqttVersion};
+use super::farm::{Broker, BrokerWay, FarmRead, MqttVersion, Voice};
 use super::faults::{Faults, Place, Placed};
 use super::herd::Herd;
 use super::ladder;
@@ -257,9 +257,11 @@ fn no_broker() -> Broker {
         user: None,
         password_file: None,
         ca: None,
+        identity: None,
         client_id: String::new(),
         keep_alive: Span::seconds(30),
         answers: None,
         group: Span::seconds(20),
+        voice: Voice::usual(),
     }
 }

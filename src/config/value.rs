@@ -180,6 +180,11 @@ impl<'a> Value<'a> {
         Some(self.placed(span))
     }
 
+    /// Whether it is exactly this text.
+    pub(super) fn says(&self, text: &str) -> bool {
+        matches!(self.value.get_ref(), DeValue::String(written) if written == text)
+    }
+
     pub(super) fn is_table(&self) -> bool {
         self.value.get_ref().is_table()
     }

@@ -36,12 +36,15 @@ impl fmt::Debug for Secret {
 /// `LoadCredential=` fills, under its file name alone; then beside the settings, under `base`.
 /// One line break at the end is not part of it.
 pub fn read(base: &Path, credentials: Option<&Path>, name: &str) -> Result<Secret, String> {
-    let beside = base.join(name);
-    let place = credentials
+    read_file(&place(base, credentials, name))
+}
+
+/// Where the secret called `name` lies.
+pub fn place(base: &Path, credentials: Option<&Path>, name: &str) -> PathBuf {
+    credentials
         .and_then(|folder| Some(folder.join(Path::new(name).file_name()?)))
         .filter(|place| place.is_file())
-        .unwrap_or(beside);
-    read_file(&place)
+        .unwrap_or_else(|| base.join(name))
 }
 
 fn read_file(place: &PathBuf) -> Result<Secret, String> {

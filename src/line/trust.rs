@@ -16,6 +16,14 @@ use crate::config::built_in::Secure;
 
 /// What a client needs to begin TLS. `ca` is a PEM file of authorities to trust besides the machine's.
 pub fn client(ca: Option<&Path>) -> Result<Arc<ClientConfig>, String> {
+    client_as(ca, None)
+}
+
+/// The same for a server that wants to know us, by a certificate and its key (PEM files).
+pub fn client_as(
+    ca: Option<&Path>,
+    identity: Option<(&Path, &Path)>,
+) -> Result<Arc<ClientConfig>, String> {
     let mut roots = RootCertStore::empty();
     let (_taken, _unreadable) =
         roots.add_parsable_certificates(rustls_native_certs::load_native_certs().certs);
@@ -30,11 +38,23 @@ pub fn client(ca: Option<&Path>) -> Result<Arc<ClientConfig>, String> {
         );
     }
     let provider = Arc::new(rustls::crypto::ring::default_provider());
-    let config = ClientConfig::builder_with_provider(provider)
+    let asked = ClientConfig::builder_with_provider(provider)
         .with_safe_default_protocol_versions()
         .map_err(|e| format!("TLS cannot be used: {e}"))?
-        .with_root_certificates(roots)
-        .with_no_client_auth();
+        .with_root_certificates(roots);
+    let Some((certificate, key)) = identity else {
+        return Ok(Arc::new(asked.with_no_client_auth()));
+    };
+    let secret = PrivateKeyDer::from_pem_file(key).map_err(|why| {
+        format!("the key file {} cannot be used: {why}; it must be PEM", key.display())
+    })?;
+    let config =
+        asked.with_client_auth_cert(certificates(certificate)?, secret).map_err(|why| {
+            let (certificate, key) = (certificate.display(), key.display());
+            format!(
+                "the certificate {certificate} and the key {key} cannot be used together: {why}"
+            )
+        })?;
     Ok(Arc::new(config))
 }
 
@@ -73,20 +93,21 @@ pub fn server(
 
 fn add(roots: &mut RootCertStore, path: &Path) -> Result<(), String> {
     for certificate in certificates(path)? {
-        roots.add(certificate).map_err(|e| unusable(path, &e.to_string()))?;
+        roots.add(certificate).map_err(|e| wrong(path, &e.to_string()))?;
     }
     Ok(())
 }
 
-/// Every certificate in a PEM file, of which there must be one.
 fn certificates(path: &Path) -> Result<Vec<CertificateDer<'static>>, String> {
-    let wrong = |why: String| unusable(path, &why);
-    let all = CertificateDer::pem_file_iter(path).map_err(|e| wrong(e.to_string()))?;
-    let all: Vec<_> = all.collect::<Result<_, _>>().map_err(|e| wrong(e.to_string()))?;
-    if all.is_empty() { Err(wrong("it holds no certificate".to_owned())) } else { Ok(all) }
+    let found = CertificateDer::pem_file_iter(path).and_then(Iterator::collect);
+    let found: Vec<CertificateDer<'static>> = found.map_err(|why| wrong(path, &why.to_string()))?;
+    if found.is_empty() {
+        return Err(wrong(path, "it holds no certificate"));
+    }
+    Ok(found)
 }
 
-fn unusable(path: &Path, why: &str) -> String {
+fn wrong(path: &Path, why: &str) -> String {
     format!("the certificate file {} cannot be used: {why}; it must be PEM", path.display())
 }
 

@@ -5,10 +5,16 @@ use std::io::Write;
 use std::path::Path;
 
 use crate::plain::moment::Moment;
+use crate::watch::WATCH;
 use crate::watch::event::Event;
 
 /// More than this say nothing new, and the disk is small.
 const KEPT: usize = 100;
+
+/// Whether it is the watch that says it has failed: failing at that too must not go round for ever.
+pub(super) fn is_our_own_cry(event: &Event) -> bool {
+    matches!(event, Event::Line(state) if state.line.as_str() == WATCH)
+}
 
 /// Keeps an entry in a file of its own and on disk; gives back the file's name.
 ///

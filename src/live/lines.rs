@@ -1,6 +1,7 @@
 //! Starts the lines that the settings name, and starts them anew when the settings change.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::sync::{mpsc, watch};
@@ -16,6 +17,7 @@ use crate::plain::ids::LineName;
 use crate::sensor::topic::Filter;
 use crate::watch::BROKER;
 use crate::watch::event::{Event, LineNews, LineState};
+use crate::watch::shown::Shown;
 use crate::watch::state::State;
 
 /// Everything that runs beside the loop.
@@ -23,6 +25,7 @@ pub struct Lines {
     base: PathBuf,
     credentials: Option<PathBuf>,
     arrivals: mpsc::Sender<Arrival>,
+    shown: watch::Receiver<Arc<Shown>>,
     /// What is running, to see whether new settings change it.
     broker: Option<(Broker, Vec<String>)>,
     lines: Vec<Line>,
@@ -31,11 +34,17 @@ pub struct Lines {
 }
 
 impl Lines {
-    pub fn new(base: &Path, credentials: Option<PathBuf>, arrivals: mpsc::Sender<Arrival>) -> Self {
+    pub fn new(
+        base: &Path,
+        credentials: Option<PathBuf>,
+        arrivals: mpsc::Sender<Arrival>,
+        shown: watch::Receiver<Arc<Shown>>,
+    ) -> Self {
         Self {
             base: base.to_owned(),
             credentials,
             arrivals,
+            shown,
             broker: None,
             lines: Vec::new(),
             stop: watch::Sender::new(false),
@@ -103,9 +112,17 @@ impl Lines {
             }
             BrokerWay::Url { .. } => {
                 let known = state.lines.get(BROKER).is_some_and(|broker| broker.met);
-                let (base, credentials) = (self.base.clone(), self.credentials.clone());
-                let broker = config.broker.clone();
-                tokio::spawn(mqtt::run(broker, filters, base, credentials, known, arrivals, stop))
+                let plan = mqtt::Plan {
+                    broker: config.broker.clone(),
+                    filters,
+                    asides: Vec::new(),
+                    shown: config.broker.voice.show.then(|| self.shown.clone()),
+                    largest: largest(config),
+                    base: self.base.clone(),
+                    credentials: self.credentials.clone(),
+                    known,
+                };
+                tokio::spawn(mqtt::run(plan, arrivals, stop))
             }
         };
         self.tasks.push(task);
@@ -150,8 +167,17 @@ async fn be_the_broker(
     }
 }
 
+/// More than any sensor's message may have is not let in. A person's words are short.
+fn largest(config: &Config) -> usize {
+    let most = config.sensors.iter().map(|sensor| sensor.largest).max();
+    most.unwrap_or(mqtt::PAYLOAD_MAX).clamp(WORDS_MAX, mqtt::PAYLOAD_MAX)
+}
+
+/// A person's words on a topic.
+const WORDS_MAX: usize = 4_096;
+
 /// The MQTT filters to subscribe to: every sensor's, and the one for people's words.
-fn filters(config: &Config) -> Vec<String> {
+pub fn filters(config: &Config) -> Vec<String> {
     let written = config.sensors.iter().map(|sensor| sensor.topic.as_str());
     let mut filters: Vec<String> = written
         .chain(config.broker.answers.as_deref())

@@ -9,5 +9,6 @@ pub mod outbox;
 pub mod pending;
 pub mod plan;
 pub mod settings;
+mod show;
 pub mod socket;
 pub mod systemd;

@@ -14,6 +14,7 @@ use super::outbox::Outbox;
 use super::pending::{Pending, patience};
 use super::plan::{Plan, Print};
 use super::settings::Place;
+use super::show::Show;
 use super::socket::{self, Asked, Question};
 use super::systemd;
 use crate::alarm::sent::Flight;
@@ -52,6 +53,7 @@ pub struct Night {
     since_snapshot: u64,
     settings: SettingsText,
     lines: Lines,
+    show: Show,
     outbox: Option<Outbox>,
     waiting: std::collections::BTreeMap<u64, oneshot::Sender<socket::Reply>>,
     next_asked: u64,
@@ -72,8 +74,10 @@ impl Night {
         let rebuilt = rebuild(&store).map_err(|why| why.to_string())?;
         let last = store.last_moment();
         let clock_before = rebuilt.watch.state().clock;
+        let show = Show::new();
         let mut night = Self {
-            lines: Lines::new(&plan.place.base(), plan.credentials, arrivals),
+            lines: Lines::new(&plan.place.base(), plan.credentials, arrivals, show.subscribe()),
+            show,
             place: plan.place,
             data: plan.data,
             diary: rebuilt.diary,
@@ -173,7 +177,7 @@ impl Night {
                 self.next_entry += 1;
                 self.keep(entry, receipt, patience, step);
             }
-            Err(broken) if is_our_own_cry(&entry.event) => resume_unwind(broken),
+            Err(broken) if aside::is_our_own_cry(&entry.event) => resume_unwind(broken),
             Err(_) => self.set_aside(&entry, receipt),
         }
     }
@@ -181,6 +185,7 @@ impl Night {
     fn keep(&mut self, entry: Entry, receipt: Option<Receipt>, patience: Span, step: Step) {
         let no = entry.no;
         let patience = if step.moves_anything() { Span::ZERO } else { patience };
+        self.show.touch(step.moves_anything());
         self.pending.add(entry, receipt, patience);
         let lines = self.diary.write(&self.watch, &step.effects);
         self.pending.follows(no, lines, step.effects);
@@ -234,6 +239,7 @@ impl Night {
                     self.print_line(line.at, &line.text, facts);
                 }
                 self.leave(released.effects);
+                self.show.refresh(&self.watch);
                 self.since_snapshot += entries;
                 self.next_try = None;
                 if self.stuck.take().is_some() {
@@ -386,11 +392,6 @@ impl Night {
         let (now, _) = self.clock.now();
         self.print_line(now, text, &Facts { kind: "trouble", ..Facts::default() });
     }
-}
-
-/// Whether it is the watch that says it has failed: failing at that too must not go round for ever.
-fn is_our_own_cry(event: &Event) -> bool {
-    matches!(event, Event::Line(state) if state.line.as_str() == WATCH)
 }
 
 fn journal_says(news: LineNews) -> Event {

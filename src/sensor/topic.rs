@@ -141,9 +141,68 @@ impl Filter {
         parts.next().is_none().then_some(names)
     }
 
+    /// Whether every topic that `other` means is meant by this one too.
+    pub fn covers(&self, other: &Self) -> bool {
+        let brokers_own = |level: &Level| level.exact().is_some_and(|text| text.starts_with('$'));
+        if self.levels[0].exact().is_none() && brokers_own(&other.levels[0]) {
+            return false;
+        }
+        let (mut wide, mut narrow) = (self.levels.iter(), other.levels.iter().peekable());
+        // No topic is empty: `#` alone means what `+/#` means, and `/#` what `/+/#` means.
+        let never_alone = match &*other.levels {
+            [Level::Rest] => 0,
+            [Level::Exact(text), Level::Rest] if text.is_empty() => 1,
+            _ => usize::MAX,
+        };
+        for place in 0.. {
+            match (wide.next(), narrow.peek()) {
+                (Some(Level::Rest), _) | (None, None) => return true,
+                (Some(Level::One(_)), Some(Level::Rest)) if place == never_alone => {}
+                (Some(Level::One(_)), Some(Level::One(_) | Level::Exact(_))) => {
+                    narrow.next();
+                }
+                (Some(Level::Exact(one)), Some(Level::Exact(other))) if one == other => {
+                    narrow.next();
+                }
+                (Some(Level::One(_) | Level::Exact(_)) | None, _) => return false,
+            }
+        }
+        false
+    }
+
     fn place_of(&self, name: &str) -> Option<usize> {
         self.levels.iter().position(|level| level.name() == Some(name))
     }
+}
+
+/// The filters among these that are covered by no other: with the rest asked for too, a broker may
+/// send one message once for each (MQTT 5, 3.3.4-2). Of two that mean the same, the first stays.
+pub fn widest(filters: &[Filter]) -> Vec<&Filter> {
+    let mut kept: Vec<&Filter> = Vec::new();
+    for filter in filters {
+        if !kept.iter().any(|wide| wide.covers(filter)) {
+            kept.retain(|narrow| !filter.covers(narrow));
+            kept.push(filter);
+        }
+    }
+    kept
+}
+
+/// A name as one level of a topic to publish to: what a level cannot hold (MQTT 5, 4.7) stands there
+/// as `%` and two hexadecimal digits, and so does `%` itself.
+pub fn one_level(name: &str) -> String {
+    let mut level = String::with_capacity(name.len());
+    for character in name.chars() {
+        if matches!(character, '/' | '+' | '#' | '%') || character.is_control() {
+            let mut bytes = [0; 4];
+            for byte in character.encode_utf8(&mut bytes).bytes() {
+                level.push_str(&format!("%{byte:02X}"));
+            }
+        } else {
+            level.push(character);
+        }
+    }
+    level
 }
 
 impl fmt::Display for Filter {
@@ -378,7 +437,112 @@ mod tests {
         prop::sample::select(vec!["a", "b", "", "$x", "+", "{one}", "ab"])
     }
 
+    /// Every topic of up to four levels over a small alphabet; `z` is in no filter.
+    fn all_topics() -> Vec<String> {
+        let alphabet = ["a", "b", "", "$x", "z"];
+        let mut topics: Vec<String> = alphabet.iter().map(|level| (*level).to_owned()).collect();
+        let mut last = topics.clone();
+        for _ in 1..4 {
+            last = last
+                .iter()
+                .flat_map(|topic| alphabet.iter().map(move |level| format!("{topic}/{level}")))
+                .collect();
+            topics.extend(last.iter().cloned());
+        }
+        topics
+    }
+
+    /// Every filter of up to three levels over a small alphabet.
+    fn all_filters() -> Vec<Filter> {
+        let alphabet = ["a", "b", "", "$x", "+", "#"];
+        let mut texts: Vec<String> = alphabet.iter().map(|level| (*level).to_owned()).collect();
+        let mut last = texts.clone();
+        for _ in 1..3 {
+            last = last
+                .iter()
+                .flat_map(|text| alphabet.iter().map(move |level| format!("{text}/{level}")))
+                .collect();
+            texts.extend(last.iter().cloned());
+        }
+        texts.iter().filter_map(|text| Filter::parse(text).ok()).collect()
+    }
+
+    #[test]
+    fn one_filter_covers_another_exactly_where_every_topic_says_so() {
+        let (topics, filters) = (all_topics(), all_filters());
+        assert!(filters.len() > 100 && topics.len() == 780);
+        let meant: Vec<Vec<bool>> = filters
+            .iter()
+            .map(|filter| topics.iter().map(|topic| filter.matches(topic).is_some()).collect())
+            .collect();
+        let mut covered = 0;
+        for (wide, by_wide) in filters.iter().zip(&meant) {
+            for (narrow, by_narrow) in filters.iter().zip(&meant) {
+                let expected = by_narrow.iter().zip(by_wide).all(|(narrow, wide)| !narrow || *wide);
+                assert_eq!(wide.covers(narrow), expected, "{wide} over {narrow}");
+                covered += usize::from(expected);
+            }
+        }
+        assert!(covered > filters.len(), "more than each itself");
+    }
+
+    #[test]
+    fn only_the_widest_filters_are_left() {
+        let parse = |text: &str| Filter::parse(text).unwrap();
+        let all = ["yard/{device}/state", "yard/#", "yard/+/state", "barn/+/a", "barn/b/+"];
+        let all: Vec<Filter> = all.iter().map(|text| parse(text)).collect();
+        let left: Vec<&str> = widest(&all).into_iter().map(Filter::written).collect();
+        assert_eq!(left, ["yard/#", "barn/+/a", "barn/b/+"], "those that only overlap stay");
+        let same = [parse("+/{device}"), parse("+/+"), parse("#"), parse("+/#")];
+        assert_eq!(widest(&same), [&same[2]]);
+    }
+
+    #[test]
+    fn a_name_becomes_one_level_and_no_two_names_the_same() {
+        for (name, expected) in [
+            ("114", "114"),
+            ("Bläss", "Bläss"),
+            ("a/b+c#d", "a%2Fb%2Bc%23d"),
+            ("50%", "50%25"),
+            ("a\0b", "a%00b"),
+            ("$x", "$x"),
+        ] {
+            assert_eq!(one_level(name), expected, "{name:?}");
+        }
+        assert_ne!(one_level("a%2Fb"), one_level("a/b"));
+    }
+
     proptest! {
+        #[test]
+        fn any_name_makes_a_topic_of_one_level(name in any::<String>()) {
+            let topic = format!("lowbell/dam/{}/stage", one_level(&name));
+            let filter = Filter::parse("lowbell/dam/{animal}/stage").unwrap();
+            prop_assert!(filter.matches(&topic).is_some(), "{}", topic);
+        }
+
+        #[test]
+        fn what_a_filter_means_is_still_meant_by_the_widest(
+            texts in prop::collection::vec(
+                prop::collection::vec(prop::sample::select(vec!["a", "b", "", "+"]), 1..4), 1..6),
+            rest in prop::collection::vec(any::<bool>(), 6),
+            topic in prop::collection::vec(prop::sample::select(vec!["a", "b", ""]), 1..5),
+        ) {
+            let filters: Vec<Filter> = texts
+                .iter()
+                .zip(rest)
+                .map(|(levels, rest)| levels.join("/") + if rest { "/#" } else { "" })
+                .filter_map(|text| Filter::parse(&text).ok())
+                .collect();
+            let topic = topic.join("/");
+            let left = widest(&filters);
+            let before = filters.iter().any(|filter| filter.matches(&topic).is_some());
+            let after = left.iter().any(|filter| filter.matches(&topic).is_some());
+            prop_assert_eq!(before, after);
+            for one in &left {
+                prop_assert!(left.iter().all(|other| one == other || !one.covers(other)));
+            }
+        }
+
         #[test]
         fn the_matcher_agrees_with_a_naive_one(
             mut levels in prop::collection::vec(level(), 1..5),

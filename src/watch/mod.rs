@@ -19,6 +19,7 @@ mod out;
 pub mod ready;
 mod send;
 mod settle;
+pub mod shown;
 pub mod snapshot;
 pub mod state;
 pub mod view;

@@ -3,11 +3,13 @@
 use serde::{Deserialize, Serialize};
 
 use super::Watch;
-use crate::alarm::alert::Standing;
+use super::state::State;
+use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName};
 use crate::plain::moment::Moment;
+use crate::rules::verdict::Subject;
 use crate::talk::wording;
 
 /// Everything on one board.
@@ -47,6 +49,9 @@ pub struct DamView {
     pub group: String,
     pub stage: Stage,
     pub since: Option<Moment>,
+    /// How many open alerts are about her.
+    #[serde(default)]
+    pub alerts: usize,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -68,6 +73,11 @@ pub struct DeviceView {
 pub struct NextView {
     pub at: Moment,
     pub why: String,
+}
+
+fn alerts_of(state: &State, animal: &Animal) -> usize {
+    let about = |alert: &&Alert| matches!(&alert.subject, Subject::Dam(dam) if dam == animal);
+    state.watchman.open.values().filter(about).count()
 }
 
 impl Watch {
@@ -100,6 +110,7 @@ impl Watch {
                         group: row.group.clone(),
                         stage: dam.stage,
                         since: dam.entered(dam.stage),
+                        alerts: alerts_of(state, &row.animal),
                     })
                 })
                 .collect(),

@@ -6,7 +6,7 @@ use std::path::Path;
 use jiff::civil::{Weekday, date, time};
 
 use lowbell::config::built_in::{BuiltIn, Limits, Rights, Secure, User};
-use lowbell::config::farm::{BrokerWay, MqttVersion};
+use lowbell::config::farm::{BrokerWay, Discovery, Identity, MqttVersion, Voice};
 use lowbell::config::lines::{Escape, Security, Server, Way};
 use lowbell::config::people::{Call, Change, Part};
 use lowbell::config::rules::{Condition, Devices, Edge, From, Harm, Level, Onset, Seen, Trouble};
@@ -175,6 +175,24 @@ fn a_broker_has_its_defaults_and_its_own_values() {
     assert_eq!(texts.map(Option::unwrap), ["u", "p", "c", "a/{person}/#"]);
     assert_eq!(broker.client_id, "i");
     assert_eq!((broker.keep_alive, broker.group), (Span::seconds(5), Span::ZERO));
+}
+
+#[test]
+fn our_own_words_at_the_broker_have_their_defaults_and_their_own_values() {
+    let broker = the_least().broker;
+    assert_eq!(broker.voice, Voice::usual());
+    assert_eq!(broker.voice.echo, Some(Span::seconds(30)));
+    assert_eq!((broker.voice.publish.as_str(), broker.voice.show), ("lowbell", false));
+    assert_eq!((broker.voice.discovery, broker.identity), (None, None));
+    let more = "mqtts://127.0.0.1\"\ncertificate = \"c\"\nkey-file = \"k\"\necho = \"off\"\nshow = true\ndiscovery = \"homie\"\npublish = \"barn/watch";
+    let broker = least("mqtt://127.0.0.1", more).broker;
+    let (certificate, key_file) = ("c".to_owned(), "k".to_owned());
+    assert_eq!(broker.identity, Some(Identity { certificate, key_file }));
+    let publish = "barn/watch".to_owned();
+    let discovery = Some(Discovery::Homie);
+    assert_eq!(broker.voice, Voice { echo: None, publish, show: true, discovery });
+    let longest = "mqtt://127.0.0.1\"\necho = \"5m";
+    assert_eq!(least("mqtt://127.0.0.1", longest).broker.voice.echo, Some(Span::minutes(5)));
 }
 
 #[test]

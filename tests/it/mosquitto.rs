@@ -6,7 +6,7 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
-use lowbell::config::farm::{Broker, BrokerWay, MqttVersion};
+use lowbell::config::farm::{Broker, BrokerWay, MqttVersion, Voice};
 use lowbell::plain::moment::Span;
 use tempfile::TempDir;
 use tokio::sync::mpsc;
@@ -183,10 +183,12 @@ pub(crate) fn broker_at(port: u16, version: MqttVersion) -> Broker {
         user: None,
         password_file: None,
         ca: None,
+        identity: None,
         client_id: "lowbell".to_owned(),
         keep_alive: Span::seconds(20),
         answers: None,
         group: Span::seconds(20),
+        voice: Voice { echo: None, ..Voice::usual() },
     }
 }
 

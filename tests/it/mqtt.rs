@@ -4,9 +4,11 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use lowbell::config::farm::{Broker, BrokerWay, MqttVersion};
-use lowbell::line::{Arrival, mqtt};
+use lowbell::line::Arrival;
+use lowbell::line::mqtt::{self, Plan};
 use lowbell::plain::moment::Span;
 use lowbell::sensor::packet::Packet;
+use lowbell::sensor::topic::Filter;
 use lowbell::watch::event::{Event, LineNews};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream};
@@ -15,6 +17,8 @@ use tokio::task::JoinHandle;
 use tokio::time::timeout;
 
 use crate::mosquitto::{DEADLINE, Mosquitto, broker_at, free_port, password_file};
+
+mod life;
 
 const BOTH: [MqttVersion; 2] = [MqttVersion::Five, MqttVersion::ThreeOneOne];
 const TAIL: &str = "yard/tail/+/state";
@@ -571,6 +575,57 @@ async fn a_slow_inbox_loses_nothing() {
     }
 }
 
+#[tokio::test]
+async fn what_somebody_else_wants_goes_to_that_one_and_into_no_journal() {
+    for version in BOTH {
+        let broker = Mosquitto::start("").await;
+        let (to, mut pictures) = mpsc::channel(4);
+        let stills = Filter::parse("barn/{camera}/still").unwrap();
+        let small = 1_000;
+        let plan = Plan {
+            asides: vec![(stills, to)],
+            largest: small,
+            ..plan(broker.broker(version), &[TAIL, "barn/north/#"])
+        };
+        let mut line = Line::start_by(plan, CROWD);
+        line.up().await;
+        // Larger than a sensor's word may be, and than what is let in where nobody wants pictures.
+        let bytes = 1536 * 1024;
+        broker.publish_bytes("barn/south/still", bytes, &["-q", "1"]);
+        broker.publish_bytes("barn/north/still", small, &["-q", "1"]);
+        broker.publish_bytes("yard/tail/t-08/state", small + 1, &["-q", "1"]);
+        broker.publish(&["-t", "yard/tail/t-07/state", "-m", "behind", "-q", "1"]);
+        let aside = timeout(DEADLINE, pictures.recv()).await.unwrap().unwrap();
+        assert_eq!((aside.topic.as_str(), aside.payload.len()), ("barn/south/still", bytes));
+        assert!(!aside.retained);
+        let aside = timeout(DEADLINE, pictures.recv()).await.unwrap().unwrap();
+        assert_eq!(aside.topic, "barn/north/still");
+        // A sensor's filter means it too; with two filters that mean it the broker may bring it twice.
+        let mut heard = Vec::new();
+        while !heard.iter().any(|what| what == "behind") {
+            let arrival = line.next().await;
+            heard.push(match news(&arrival) {
+                Some(news) => format!("{news:?}"),
+                None if packet(&arrival).topic == "barn/north/still" => "still".to_owned(),
+                None => text(&arrival),
+            });
+            arrival.receipt.unwrap().confirm();
+        }
+        heard.dedup();
+        let large = LineNews::TooLarge {
+            what: "a message of 1001 bytes on yard/tail/t-08/state".to_owned(),
+        };
+        assert_eq!(heard, ["still".to_owned(), format!("{large:?}"), "behind".to_owned()]);
+        line.stop().await;
+
+        let mut line = Line::start(broker.broker(version), true);
+        line.up().await;
+        broker.publish(&["-t", "yard/tail/t-09/state", "-m", "next", "-q", "1"]);
+        assert_eq!(line.packets(1).await, ["next"], "the picture was acknowledged");
+        line.stop().await;
+    }
+}
+
 /// Room in a test's inbox where room does not matter.
 const CROWD: usize = 64;
 
@@ -583,6 +638,19 @@ const RIGHTS: &str = r#"{
   "roles": [{"rolename": "guest", "acls": [
     {"acltype": "subscribePattern", "topic": "kitchen/#", "priority": 1, "allow": false}]}]
 }"#;
+
+fn plan(broker: Broker, filters: &[&str]) -> Plan {
+    Plan {
+        broker,
+        filters: filters.iter().map(|f| (*f).to_owned()).collect(),
+        asides: Vec::new(),
+        shown: None,
+        largest: mqtt::PAYLOAD_MAX,
+        base: PathBuf::new(),
+        credentials: None,
+        known: false,
+    }
+}
 
 /// A line under test and everything it has said.
 struct Line {
@@ -610,10 +678,13 @@ impl Line {
         known: bool,
         inbox: usize,
     ) -> Self {
+        Self::start_by(Plan { base, known, ..plan(broker, filters) }, inbox)
+    }
+
+    fn start_by(plan: Plan, inbox: usize) -> Self {
         let (say, arrivals) = mpsc::channel(inbox);
         let (stop, stopped) = watch::channel(false);
-        let filters = filters.iter().map(|f| (*f).to_owned()).collect();
-        let run = mqtt::run(broker, filters, base, None, known, say, stopped);
+        let run = mqtt::run(plan, say, stopped);
         Self { arrivals, stop, task: tokio::spawn(run), news: Vec::new(), all_news: Vec::new() }
     }
 

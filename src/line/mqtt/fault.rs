@@ -15,6 +15,8 @@ pub(super) enum Fault {
     Refused(String),
     /// It wants to send a packet of so many bytes, more than we let in.
     TooLarge { bytes: usize },
+    /// The connection stands, and our own messages do not come back on it.
+    Deaf(String),
     /// It sends what cannot be read, and would send it again.
     Garbled(String),
 }
@@ -66,10 +68,40 @@ pub(super) fn network(terms: &Terms, error: &io::Error) -> Fault {
     let place = terms.place();
     if error.kind() == io::ErrorKind::ConnectionRefused {
         Fault::Broken(format!("nothing listens at {place}: is the broker running?"))
+    } else if let Some(why) = wants_identity(terms, error) {
+        Fault::Refused(why)
     } else if CLOSED.contains(&error.kind()) {
         Fault::Closed
     } else {
         Fault::Broken(format!("no connection to the broker at {place}: {error}"))
+    }
+}
+
+/// The broker wants to know us by a certificate, and has none, or one that it does not believe.
+fn wants_identity(terms: &Terms, error: &io::Error) -> Option<String> {
+    use rustls::AlertDescription as Alert;
+    const UNBELIEVED: [Alert; 4] = [
+        Alert::BadCertificate,
+        Alert::CertificateExpired,
+        Alert::CertificateUnknown,
+        Alert::UnknownCA,
+    ];
+    let rustls::Error::AlertReceived(alert) = error.get_ref()?.downcast_ref()? else {
+        return None;
+    };
+    let place = terms.place();
+    if *alert == Alert::CertificateRequired {
+        Some(format!(
+            "the broker at {place} asks for a certificate of ours: \
+             set certificate and key-file under [broker]"
+        ))
+    } else if UNBELIEVED.contains(alert) {
+        Some(format!(
+            "the broker at {place} does not believe our certificate ({alert:?}): \
+             check certificate and key-file under [broker]"
+        ))
+    } else {
+        None
     }
 }
 
@@ -79,6 +111,14 @@ const CLOSED: [io::ErrorKind; 4] = [
     io::ErrorKind::BrokenPipe,
     io::ErrorKind::UnexpectedEof,
 ];
+
+pub(super) fn deaf(terms: &Terms) -> Fault {
+    Fault::Deaf(format!(
+        "the broker at {} does not bring back our own messages: the connection stands, but nothing \
+         comes through it",
+        terms.place()
+    ))
+}
 
 pub(super) fn silent(terms: &Terms) -> Fault {
     Fault::Broken(format!("the broker at {} does not answer", terms.place()))

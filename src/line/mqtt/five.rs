@@ -3,14 +3,15 @@
 use std::time::Duration;
 
 use rumqttc::v5::mqttbytes::v5::{
-    ConnectReturnCode, DisconnectReasonCode, Filter, Packet, Publish, RetainForwardRule,
-    SubscribeReasonCode,
+    ConnectReturnCode, DisconnectReasonCode, Filter, LastWill, Packet, PubAckReason, Publish,
+    RetainForwardRule, SubscribeReasonCode,
 };
 use rumqttc::v5::mqttbytes::{Error, QoS};
 use rumqttc::v5::{AsyncClient, ConnectionError, Event, EventLoop, MqttOptions, StateError};
 use rumqttc::{Outgoing, TlsConfiguration, Transport};
 
 use super::fault::{self, Fault, No};
+use super::voice::Care;
 use super::window::Ticket;
 use super::{Heard, Message, REQUESTS, SUBSCRIBE_IDS, Terms};
 
@@ -33,9 +34,9 @@ pub(super) fn open(terms: &Terms) -> (AsyncClient, Ear) {
     let mut options = MqttOptions::new(terms.client_id.clone(), terms.host.clone(), terms.port);
     options
         .set_keep_alive(terms.keep_alive.max(KEEP_ALIVE_LEAST))
-        .set_clean_start(terms.fresh)
+        .set_clean_start(terms.fresh || terms.passing)
         // Without an expiry the session ends with the connection, whatever clean start says.
-        .set_session_expiry_interval(Some(SESSION))
+        .set_session_expiry_interval((!terms.passing).then_some(SESSION))
         .set_receive_maximum(Some(WINDOW))
         .set_max_packet_size(Some(terms.packet_max))
         // Otherwise the library sets aside room for 65,535 messages of our own: megabytes for none.
@@ -47,6 +48,10 @@ pub(super) fn open(terms: &Terms) -> (AsyncClient, Ear) {
     }
     if let Some(config) = &terms.tls {
         options.set_transport(Transport::tls_with_config(TlsConfiguration::Rustls(config.clone())));
+    }
+    if let Some(own) = &terms.own {
+        let will = LastWill::new(own.state.clone(), own.lost, QoS::AtLeastOnce, true, None);
+        options.set_last_will(will);
     }
     let (client, events) = AsyncClient::new(options, REQUESTS);
     let ear = Ear { events, terms: terms.clone() };
@@ -96,6 +101,8 @@ impl Ear {
                     |code| granted(*code),
                 ),
             )
+        } else if let Packet::PubAck(answer) = packet {
+            Heard::Published(published(answer.reason))
         } else {
             Heard::Nothing
         }
@@ -155,10 +162,27 @@ impl Ear {
 
 /// Retained messages come once, with a subscription that is new (retain handling 1): a reconnect to
 /// a kept session does not replay them.
-pub(super) fn subscribe(client: &AsyncClient, filter: &str) -> bool {
-    let mut wanted = Filter::new(filter, QoS::AtLeastOnce);
+pub(super) fn subscribe(client: &AsyncClient, filter: &str, care: Care) -> bool {
+    let mut wanted = Filter::new(filter, qos(care));
     wanted.retain_forward_rule = RetainForwardRule::OnNewSubscribe;
     client.try_subscribe_many([wanted]).is_ok()
+}
+
+pub(super) fn publish(
+    client: &AsyncClient,
+    topic: &str,
+    payload: &str,
+    care: Care,
+    keep: bool,
+) -> bool {
+    client.try_publish(topic, qos(care), keep, payload.to_owned()).is_ok()
+}
+
+fn qos(care: Care) -> QoS {
+    match care {
+        Care::Little => QoS::AtMostOnce,
+        Care::Confirmed => QoS::AtLeastOnce,
+    }
 }
 
 pub(super) fn acknowledge(client: &AsyncClient, ticket: Ticket) -> bool {
@@ -181,6 +205,20 @@ fn message(publish: Publish) -> Message {
         }),
         retained: publish.retain,
     }
+}
+
+fn published(reason: PubAckReason) -> Result<(), String> {
+    let why = match reason {
+        PubAckReason::Success | PubAckReason::NoMatchingSubscribers => return Ok(()),
+        PubAckReason::NotAuthorized => "we may not write to it",
+        PubAckReason::TopicNameInvalid => "the broker does not accept this topic",
+        PubAckReason::QuotaExceeded => "we have written too much for this broker",
+        PubAckReason::PayloadFormatInvalid
+        | PubAckReason::PacketIdentifierInUse
+        | PubAckReason::ImplementationSpecificError
+        | PubAckReason::UnspecifiedError => "the broker gave no reason",
+    };
+    Err(why.to_owned())
 }
 
 fn granted(code: SubscribeReasonCode) -> Result<bool, String> {

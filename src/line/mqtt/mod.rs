@@ -5,13 +5,22 @@
 //! half-done exchanges of the old connection leak into the new one. Nothing can leak from what is
 //! gone, and nothing old enough to be wedged is ever asked to go on. The broker keeps the session.
 //!
-//! It refuses to publish, and to confirm anything that nobody confirmed to it.
+//! It publishes what is ours to say (`own`, `echo`, `post`), and refuses to confirm anything that nobody confirmed to it.
 
+mod aside;
+mod asking;
 mod backoff;
+mod ears;
+mod echo;
 mod fault;
 mod five;
+mod once;
+mod own;
+mod post;
 mod talk;
+mod terms;
 mod three;
+mod voice;
 mod window;
 
 use std::collections::BTreeSet;
@@ -23,16 +32,22 @@ use bytes::Bytes;
 use tokio::sync::{mpsc, watch};
 use tokio::time::Instant;
 
+pub use self::aside::{Aside, Wanted};
 use self::backoff::Backoff;
+use self::ears::Ears;
+use self::echo::Faith;
 use self::fault::Fault;
+pub use self::once::{Reach, clear, kept, one_message};
+use self::own::Own;
+use self::post::Post;
 use self::talk::{Ended, Talk};
+use self::terms::Terms;
 use self::window::Ticket;
-use super::secret::Secret;
-use super::{Arrival, secret, trust};
-use crate::config::farm::{Broker, BrokerWay, MqttVersion};
+use super::Arrival;
+use crate::config::farm::Broker;
 use crate::plain::ids::LineName;
-use crate::plain::moment::Span;
 use crate::watch::event::{Event, LineNews, LineState};
+use crate::watch::shown::Shown;
 
 /// The largest payload that is taken. A sensor's word has a few hundred bytes; this leaves room for a
 /// batch of curves and keeps the journal of a season on an SD card.
@@ -63,40 +78,52 @@ const CLOSED_MAX: u32 = 3;
 /// nothing, the rest waits in the window.
 const REQUESTS: usize = 4 * five::WINDOW as usize;
 
-/// The only packets of ours that need an id are subscriptions, one at a time.
+/// The only packets of ours that need an id are subscriptions, one at a time, and a few echoes.
 const SUBSCRIBE_IDS: u16 = 16;
 
-/// MQTT counts the keep alive in seconds, in sixteen bits.
-const KEEP_ALIVE_MOST: i64 = 65_535;
+/// What a line to the broker is begun with.
+pub struct Plan {
+    pub broker: Broker,
+    /// MQTT filters whose messages become events, people's answers included.
+    pub filters: Vec<String>,
+    /// Whoever wants other messages for themselves.
+    pub asides: Vec<Wanted>,
+    /// What the broker is to keep for others to see.
+    pub shown: Option<watch::Receiver<Arc<Shown>>>,
+    /// The largest payload that becomes an event, in bytes; at most `PAYLOAD_MAX`.
+    pub largest: usize,
+    /// The folder of the settings: files are named from there.
+    pub base: PathBuf,
+    pub credentials: Option<PathBuf>,
+    /// This client id had a session before, so that a broker without one has lost it.
+    pub known: bool,
+}
 
 /// Connects, stays connected, and hands on what it hears until `stop` says true or nobody listens.
-///
-/// `filters` are MQTT filters, people's answers included. `known` says that this client id had a
-/// session before, so that a broker without one has lost it.
-pub async fn run(
-    broker: Broker,
-    filters: Vec<String>,
-    base: PathBuf,
-    credentials: Option<PathBuf>,
-    known: bool,
-    arrivals: mpsc::Sender<Arrival>,
-    stop: watch::Receiver<bool>,
-) {
+pub async fn run(plan: Plan, arrivals: mpsc::Sender<Arrival>, stop: watch::Receiver<bool>) {
+    let echo = plan
+        .broker
+        .voice
+        .echo
+        .map(|every| Duration::from_millis(u64::try_from(every.millis()).unwrap_or(0)));
+    let packet_max = if plan.asides.is_empty() { PACKET_MAX } else { aside::PACKET_MAX };
     let mut line = Line {
-        broker,
-        filters,
-        base,
-        credentials,
-        packet_max: PACKET_MAX,
+        packet_max,
         garbled: 0,
         closed: 0,
         standing: Standing {
-            session_expected: known,
+            session_expected: plan.known,
             fresh: Fresh::No,
             refused: None,
             outage: BTreeSet::new(),
+            echo: Faith::new(echo, Own::new(&plan.broker).echo),
         },
         mouth: Mouth { arrivals, stop },
+        post: Post::new(plan.shown),
+        ears: Ears::new(plan.filters, plan.asides, plan.largest),
+        broker: plan.broker,
+        base: plan.base,
+        credentials: plan.credentials,
     };
     let mut backoff = Backoff::default();
     loop {
@@ -123,7 +150,8 @@ pub async fn run(
 /// What outlives a connection.
 struct Line {
     broker: Broker,
-    filters: Vec<String>,
+    ears: Ears,
+    post: Post,
     base: PathBuf,
     credentials: Option<PathBuf>,
     packet_max: u32,
@@ -153,6 +181,7 @@ struct Standing {
     refused: Option<BTreeSet<String>>,
     /// The kinds of trouble named since the last time all was well.
     outage: BTreeSet<Trouble>,
+    echo: Faith,
 }
 
 /// Trouble that mends itself and trouble that does not are each told once in an outage: a broker
@@ -161,6 +190,7 @@ struct Standing {
 enum Trouble {
     Broken,
     Refused,
+    Deaf,
 }
 
 impl Line {
@@ -169,43 +199,16 @@ impl Line {
             Ok(terms) => terms,
             Err(why) => return Ended::Fault(Fault::Refused(why)),
         };
-        Talk::begin(terms, &self.filters, &mut self.standing, &mut self.mouth).run().await
+        let (standing, mouth) = (&mut self.standing, &mut self.mouth);
+        Talk::begin(terms, &self.ears, standing, mouth, &mut self.post).run().await
     }
 
     /// Everything is read anew for every connection: a password mended on disk is a password mended.
     fn terms(&self) -> Result<Terms, String> {
-        let broker = &self.broker;
-        let BrokerWay::Url { host, port, tls } = &broker.way else {
-            return Err("this farm is its own broker: there is none to connect to".to_owned());
-        };
-        if broker.client_id.is_empty() {
-            return Err(
-                "client-id under [broker] is empty: without one no session is kept".to_owned()
-            );
-        }
-        let password = broker
-            .password_file
-            .as_ref()
-            .map(|name| secret::read(&self.base, self.credentials.as_deref(), name))
-            .transpose()?;
-        if *tls && host.contains(':') {
-            return Err(format!("{host} cannot be used with mqtts: give the broker by name"));
-        }
-        let ca = broker.ca.as_ref().map(|name| self.base.join(name));
-        let tls = tls.then(|| trust::client(ca.as_deref())).transpose()?;
-        let seconds = broker.keep_alive.whole_seconds().clamp(1, KEEP_ALIVE_MOST);
-        Ok(Terms {
-            version: broker.version,
-            host: bracketed(host),
-            port: *port,
-            tls,
-            client_id: broker.client_id.clone(),
-            user: broker.user.clone().map(|user| (user, password)),
-            keep_alive: Duration::from_secs(seconds.unsigned_abs()),
-            packet_max: self.packet_max,
-            fresh: self.standing.fresh == Fresh::Next,
-            patience: broker.group,
-        })
+        let credentials = self.credentials.as_deref();
+        let terms = Terms::of(&self.broker, &self.base, credentials)?;
+        let fresh = self.standing.fresh == Fresh::Next;
+        Ok(Terms { packet_max: self.packet_max, fresh, ..terms })
     }
 
     /// What a failure changes for the next connection, and what is said about it.
@@ -213,6 +216,7 @@ impl Line {
         match fault {
             Fault::Broken(why) => self.down(Trouble::Broken, why).await,
             Fault::Refused(why) => self.down(Trouble::Refused, why).await,
+            Fault::Deaf(why) => self.deaf(why).await,
             Fault::Closed => self.closed().await,
             Fault::TooLarge { bytes } if bytes <= PACKET_AT_MOST as usize => {
                 tracing::warn!(
@@ -236,6 +240,19 @@ impl Line {
                 self.give_up_session(why).await
             }
         }
+    }
+
+    async fn deaf(&mut self, why: String) -> Result<(), Gone> {
+        if self.standing.echo.deaf()
+            && let Some(filter) = self.standing.echo.give_up()
+        {
+            let why = "what we publish there never comes back: most often we may not write to it";
+            return self
+                .mouth
+                .news(LineNews::SubscriptionRefused { filter, why: why.to_owned() })
+                .await;
+        }
+        self.down(Trouble::Deaf, why).await
     }
 
     async fn closed(&mut self) -> Result<(), Gone> {
@@ -275,28 +292,6 @@ impl Line {
     }
 }
 
-/// What a connection is made of.
-#[derive(Clone)]
-struct Terms {
-    version: MqttVersion,
-    host: String,
-    port: u16,
-    tls: Option<Arc<rustls::ClientConfig>>,
-    client_id: String,
-    user: Option<(String, Option<Secret>)>,
-    keep_alive: Duration,
-    packet_max: u32,
-    /// Leave the kept session behind.
-    fresh: bool,
-    patience: Span,
-}
-
-impl Terms {
-    fn place(&self) -> String {
-        format!("{}:{}", self.host, self.port)
-    }
-}
-
 /// What a broker says, in both versions of the protocol.
 enum Heard {
     Connected {
@@ -304,6 +299,8 @@ enum Heard {
     },
     /// The answer to the one subscription that was asked: whether messages are confirmed, or why not.
     Subscribed(Result<bool, String>),
+    /// The answer to a message of ours that asked for one.
+    Published(Result<(), String>),
     Message(Message),
     /// Our good-bye is out.
     Left,
@@ -355,16 +352,13 @@ async fn stopped(stop: &mut watch::Receiver<bool>) {
     let _ = stop.wait_for(|stop| *stop).await;
 }
 
-/// The library joins host and port with a colon: an IPv6 address needs its brackets.
-fn bracketed(host: &str) -> String {
-    if host.parse::<std::net::Ipv6Addr>().is_ok() { format!("[{host}]") } else { host.to_owned() }
-}
-
 fn size(bytes: usize) -> String {
     if bytes >= 1024 * 1024 {
         format!("{} MiB", bytes / (1024 * 1024))
-    } else {
+    } else if bytes >= 10 * 1024 {
         format!("{} KiB", bytes / 1024)
+    } else {
+        format!("{bytes} bytes")
     }
 }
 
@@ -373,15 +367,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn an_address_with_colons_gets_its_brackets() {
-        assert_eq!(bracketed("::1"), "[::1]");
-        assert_eq!(bracketed("[::1]"), "[::1]");
-        assert_eq!(bracketed("127.0.0.1"), "127.0.0.1");
-        assert_eq!(bracketed("broker.hollowbank.example"), "broker.hollowbank.example");
-    }
-
-    #[test]
     fn a_size_is_said_in_words() {
+        assert_eq!(size(1_001), "1001 bytes");
         assert_eq!(size(300 * 1024), "300 KiB");
         assert_eq!(size(17 * 1024 * 1024 + 5), "17 MiB");
     }

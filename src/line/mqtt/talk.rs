@@ -3,25 +3,21 @@
 //! Nothing here waits for the client library's own queue: with that queue full, the one task that
 //! empties it would be waiting for itself. Requests are tried, and tried again a turn later.
 
-use std::collections::{BTreeSet, VecDeque};
 use std::time::Duration;
 
 use tokio::sync::mpsc;
-use tokio::time::{Instant, timeout};
+use tokio::time::{Instant, sleep_until, timeout};
 
+use super::asking::Asking;
+use super::ears::Ears;
+use super::echo::{self, Beat, Echo};
 use super::fault::{self, Fault};
-use super::window::{Settled, Ticket, Window};
-use super::{
-    Fresh, Gone, Heard, Message, Mouth, PAYLOAD_MAX, Standing, Terms, five, size, stopped, three,
-};
-use crate::config::farm::MqttVersion;
-use crate::line::{Arrival, Receipt};
-use crate::plain::ids::LineName;
-use crate::sensor::packet::{Packet, Payload};
-use crate::watch::event::{Event, LineNews, LineState};
-
-/// A broker that has not answered a subscription by then will not.
-const SUBSCRIBE_PATIENCE: Duration = Duration::from_secs(30);
+use super::post::Post;
+use super::voice::{self, Care, Ear, Voice};
+use super::window::{Settled, Window};
+use super::{Fresh, Gone, Heard, Message, Mouth, Standing, Terms, stopped};
+use crate::line::Arrival;
+use crate::watch::event::LineNews;
 
 /// How long a good-bye may take: enough for acknowledgements already owed, short enough for a shutdown.
 const LEAVE_PATIENCE: Duration = Duration::from_secs(2);
@@ -43,29 +39,22 @@ impl From<Gone> for Ended {
 }
 
 pub(super) struct Talk<'a> {
-    terms: Terms,
-    voice: Voice,
+    pub(super) terms: Terms,
+    pub(super) voice: Voice,
     ear: Ear,
     window: Window,
     settled: mpsc::UnboundedReceiver<Settled>,
-    standing: &'a mut Standing,
-    mouth: &'a mut Mouth,
-    /// Filters not yet asked for; the front one is being asked if `asked` says since when.
-    filters: VecDeque<String>,
-    asked: Option<Instant>,
-    refused: BTreeSet<String>,
-    connected: bool,
-}
-
-/// What can be said to the broker, without waiting.
-enum Voice {
-    Five(rumqttc::v5::AsyncClient),
-    Three(rumqttc::AsyncClient),
-}
-
-enum Ear {
-    Five(Box<five::Ear>),
-    Three(Box<three::Ear>),
+    pub(super) standing: &'a mut Standing,
+    pub(super) mouth: &'a mut Mouth,
+    pub(super) ears: &'a Ears,
+    pub(super) post: &'a mut Post,
+    pub(super) asking: Asking,
+    /// Runs once the broker has agreed to bring our own words back.
+    pub(super) echo: Option<Echo>,
+    pub(super) connected: bool,
+    pub(super) session_present: bool,
+    /// Everything has been asked for, and answered.
+    pub(super) ready: bool,
 }
 
 enum Turn {
@@ -76,22 +65,14 @@ enum Turn {
 impl<'a> Talk<'a> {
     pub(super) fn begin(
         terms: Terms,
-        filters: &[String],
+        ears: &'a Ears,
         standing: &'a mut Standing,
         mouth: &'a mut Mouth,
+        post: &'a mut Post,
     ) -> Self {
-        let (voice, ear, size) = match terms.version {
-            MqttVersion::Five => {
-                let (client, ear) = five::open(&terms);
-                (Voice::Five(client), Ear::Five(Box::new(ear)), five::WINDOW)
-            }
-            MqttVersion::ThreeOneOne => {
-                let (client, ear) = three::open(&terms);
-                let ear = Ear::Three(Box::new(ear));
-                (Voice::Three(client), ear, three::WINDOW)
-            }
-        };
-        let (window, settled) = Window::new(usize::from(size), terms.patience);
+        let (voice, ear, size) = voice::open(&terms);
+        let (window, settled) = Window::new(size, terms.patience);
+        let asking = Asking::new(ears.wanted(), standing.echo.wanted());
         Self {
             terms,
             voice,
@@ -100,10 +81,13 @@ impl<'a> Talk<'a> {
             settled,
             standing,
             mouth,
-            filters: filters.iter().cloned().collect(),
-            asked: None,
-            refused: BTreeSet::new(),
+            ears,
+            post,
+            asking,
+            echo: None,
             connected: false,
+            session_present: false,
+            ready: false,
         }
     }
 
@@ -129,8 +113,9 @@ impl<'a> Talk<'a> {
         self.ask_on().await
     }
 
-    /// Waits for one word from the broker, passing confirmations on meanwhile. The library's future is
-    /// kept until it is done: dropped half way, it could lose an acknowledgement it has already taken.
+    /// Waits for one word from the broker, passing confirmations and our own words on meanwhile. The
+    /// library's future is kept until it is done: dropped half way, it could lose an acknowledgement it
+    /// has already taken.
     async fn turn(&mut self) -> Turn {
         let silence = if self.connected {
             // It pings by itself, so with a live connection there is a word in every keep alive.
@@ -153,6 +138,12 @@ impl<'a> Talk<'a> {
                     self.window.release(|ticket| self.voice.acknowledge(ticket));
                     return Turn::Heard(heard.unwrap_or_else(|_| Err(fault::silent(&self.terms))));
                 }
+                () = due(self.echo.as_ref(), self.post), if self.ready => {
+                    let echo = self.echo.as_mut();
+                    if let Err(fault) = speak(&self.voice, echo, self.post, &self.terms) {
+                        return Turn::Heard(Err(fault));
+                    }
+                }
             }
         }
     }
@@ -161,6 +152,7 @@ impl<'a> Talk<'a> {
         match heard {
             Heard::Connected { session_present } => {
                 self.connected = true;
+                self.session_present = session_present;
                 let lost = self.standing.session_expected && !session_present;
                 self.standing.session_expected = true;
                 if self.terms.fresh {
@@ -169,89 +161,55 @@ impl<'a> Talk<'a> {
                 if lost {
                     self.mouth.news(LineNews::SessionLost).await?;
                 }
-                if self.filters.is_empty() {
-                    self.all_asked().await?;
-                }
             }
-            Heard::Subscribed(answer) => {
-                self.asked = None;
-                self.answered(answer).await?;
-            }
-            Heard::Message(message) => {
-                let receipt = message.ticket.map(|ticket| self.window.admit(ticket));
-                self.mouth.say(arrival(message, receipt)).await?;
-            }
-            Heard::Left | Heard::Nothing => {}
+            Heard::Subscribed(answer) => self.answered(answer).await?,
+            Heard::Message(message) => self.message(message).await?,
+            // Only our echo is confirmed to us.
+            Heard::Published(Err(why)) => self.no_echo(why).await?,
+            Heard::Published(Ok(())) | Heard::Left | Heard::Nothing => {}
         }
         Ok(())
     }
 
-    /// One subscription at a time, on every connection whatever the session says: each answer is
-    /// then the answer to the filter in front, and a filter refused takes no other with it.
-    async fn ask_on(&mut self) -> Result<(), Ended> {
-        if let Some(since) = self.asked {
-            return if since.elapsed() > SUBSCRIBE_PATIENCE {
-                Err(Ended::Fault(fault::silent(&self.terms)))
-            } else {
-                Ok(())
-            };
-        }
-        while let (true, Some(filter)) = (self.connected, self.filters.front()) {
-            if rumqttc::valid_filter(filter) {
-                if self.voice.subscribe(filter) {
-                    self.asked = Some(Instant::now());
-                }
-                break;
+    async fn message(&mut self, message: Message) -> Result<(), Ended> {
+        let receipt = message.ticket.map(|ticket| self.window.admit(ticket));
+        if let Some(own) = self.terms.own.as_ref().filter(|own| own.is(&message.topic)) {
+            receipt.into_iter().for_each(crate::line::Receipt::confirm);
+            if message.topic == own.echo {
+                self.echoed(&message.payload).await?;
             }
-            // A broker would hang up on it, and take all the others with it.
-            self.answered(Err("this is not a topic filter".to_owned())).await?;
-        }
-        Ok(())
-    }
-
-    async fn answered(&mut self, answer: Result<bool, String>) -> Result<(), Ended> {
-        let Some(filter) = self.filters.pop_front() else {
             return Ok(());
-        };
-        let before = self.standing.refused.as_ref();
-        let was_refused = before.is_some_and(|refused| refused.contains(&filter));
-        let first_time = before.is_none();
-        match answer {
-            Ok(confirmed) => {
-                if !confirmed {
-                    tracing::warn!(
-                        "The broker gives {filter} without confirmation: messages may be lost on the way."
-                    );
-                }
-                if first_time || was_refused {
-                    self.mouth.news(LineNews::SubscriptionTaken { filter }).await?;
-                }
-            }
-            Err(why) => {
-                self.refused.insert(filter.clone());
-                if !was_refused {
-                    self.mouth.news(LineNews::SubscriptionRefused { filter, why }).await?;
-                }
-            }
         }
-        if self.filters.is_empty() {
-            self.all_asked().await?;
+        match self.ears.hear(message, receipt) {
+            Some(arrival) => Ok(self.hand_on(arrival).await?),
+            None => Ok(()),
+        }
+    }
+
+    async fn hand_on(&mut self, arrival: Arrival) -> Result<(), Gone> {
+        let began = Instant::now();
+        self.mouth.say(arrival).await?;
+        if let Some(echo) = self.echo.as_mut().filter(|_| began.elapsed() >= echo::HELD) {
+            echo.held();
         }
         Ok(())
     }
 
-    async fn all_asked(&mut self) -> Result<(), Ended> {
-        self.standing.refused = Some(std::mem::take(&mut self.refused));
-        self.standing.outage.clear();
-        tracing::info!("Connected to the broker at {}.", self.terms.place());
-        Ok(self.mouth.news(LineNews::Up).await?)
+    pub(super) fn begin_echo(&mut self) {
+        // Without a die, what an earlier connection left on the way could pass for ours: no harm.
+        let mark = getrandom::u64().unwrap_or(0);
+        self.echo = self.standing.echo.every().map(|every| Echo::new(every, mark, Instant::now()));
     }
 
     /// What had been read when the connection broke is handed on too, without a way to confirm it:
     /// a message that is confirmed at all will come again, and twice is better than never.
     async fn last_words(&mut self, fault: Fault) -> Ended {
         for message in self.ear.leftovers() {
-            if self.mouth.say(arrival(message, None)).await.is_err() {
+            let ours = self.terms.own.as_ref().is_some_and(|own| own.is(&message.topic));
+            if !ours
+                && let Some(arrival) = self.ears.hear(message, None)
+                && self.mouth.say(arrival).await.is_err()
+            {
                 return Ended::Gone;
             }
         }
@@ -259,6 +217,7 @@ impl<'a> Talk<'a> {
             Fault::Closed if !self.connected => fault::unanswered(&self.terms),
             Fault::Closed
             | Fault::Broken(_)
+            | Fault::Deaf(_)
             | Fault::Refused(_)
             | Fault::TooLarge { .. }
             | Fault::Garbled(_) => fault,
@@ -270,17 +229,27 @@ impl<'a> Talk<'a> {
         while let Ok(settled) = self.settled.try_recv() {
             self.window.settle(&settled);
         }
+        // Where nothing was said yet, nothing is to be taken back.
+        let mut word = self.terms.own.clone().filter(|_| self.ready);
         let mut said = false;
         loop {
             self.window.release(|ticket| self.voice.acknowledge(ticket));
             if !said && !self.window.owes() {
-                said = self.voice.leave();
+                // The broker says our last will only when we vanish.
+                if word
+                    .as_ref()
+                    .is_some_and(|own| self.voice.keep(&own.state, own.left, Care::Little))
+                {
+                    word = None;
+                }
+                said = word.is_none() && self.voice.leave();
             }
             match self.ear.hear().await {
                 Ok(Heard::Left) | Err(_) => return,
                 Ok(
                     Heard::Connected { .. }
                     | Heard::Subscribed(_)
+                    | Heard::Published(_)
                     | Heard::Message(_)
                     | Heard::Nothing,
                 ) => {}
@@ -289,65 +258,38 @@ impl<'a> Talk<'a> {
     }
 }
 
-impl Voice {
-    fn subscribe(&self, filter: &str) -> bool {
-        match self {
-            Self::Five(client) => five::subscribe(client, filter),
-            Self::Three(client) => three::subscribe(client, filter),
-        }
-    }
-
-    fn acknowledge(&self, ticket: Ticket) -> bool {
-        match self {
-            Self::Five(client) => five::acknowledge(client, ticket),
-            Self::Three(client) => three::acknowledge(client, ticket),
-        }
-    }
-
-    fn leave(&self) -> bool {
-        match self {
-            Self::Five(client) => client.try_disconnect().is_ok(),
-            Self::Three(client) => client.try_disconnect().is_ok(),
-        }
-    }
-}
-
-impl Ear {
-    async fn hear(&mut self) -> Result<Heard, Fault> {
-        match self {
-            Self::Five(ear) => ear.hear().await,
-            Self::Three(ear) => ear.hear().await,
-        }
-    }
-
-    fn leftovers(&mut self) -> Vec<Message> {
-        match self {
-            Self::Five(ear) => ear.leftovers(),
-            Self::Three(ear) => ear.leftovers(),
-        }
-    }
-
-    fn keep_alive(&self) -> Duration {
-        match self {
-            Self::Five(ear) => ear.keep_alive(),
-            Self::Three(ear) => ear.keep_alive(),
-        }
-    }
-}
-
-/// What is too large is said, acknowledged like the rest and dropped: unacknowledged it would come
-/// again on every connection (MQTT 5 section 4.5, MQTT-4.5.0-2: what is received is acknowledged).
-fn arrival(message: Message, receipt: Option<Receipt>) -> Arrival {
-    let bytes = message.payload.len();
-    let event = if bytes > PAYLOAD_MAX {
-        let what = format!("a message of {} on {}", size(bytes), message.topic);
-        Event::Line(LineState { line: LineName::new("broker"), news: LineNews::TooLarge { what } })
-    } else {
-        Event::Packet(Packet {
-            topic: message.topic,
-            payload: Payload(message.payload.into()),
-            retained: message.retained,
-        })
+/// Waits until there is something of our own to say.
+async fn due(echo: Option<&Echo>, post: &mut Post) {
+    let soonest = match (echo.map(Echo::due), post.due()) {
+        (Some(one), Some(other)) => Some(one.min(other)),
+        (one, other) => one.or(other),
     };
-    Arrival { event, receipt }
+    tokio::select! {
+        () = sleep_until(soonest.unwrap_or_else(Instant::now)), if soonest.is_some() => {}
+        () = post.changed() => {}
+    }
+}
+
+/// Says what is due of our own: the echo, and what is shown.
+fn speak(
+    voice: &Voice,
+    echo: Option<&mut Echo>,
+    post: &mut Post,
+    terms: &Terms,
+) -> Result<(), Fault> {
+    let now = Instant::now();
+    if let (Some(echo), Some(own)) = (echo, &terms.own) {
+        match echo.beat(now) {
+            Beat::Nothing => {}
+            Beat::Say(text) => {
+                // Without room it counts as lost on the way: that queue should be empty.
+                let _ = voice.publish(&own.echo, &text, Care::Confirmed);
+            }
+            Beat::Deaf => return Err(fault::deaf(terms)),
+        }
+    }
+    if post.due().is_some_and(|due| due <= now) {
+        post.bring(now, |topic, payload| voice.keep(topic, payload, Care::Little));
+    }
+    Ok(())
 }

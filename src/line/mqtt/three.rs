@@ -4,11 +4,12 @@ use std::time::Duration;
 
 use rumqttc::mqttbytes::Error;
 use rumqttc::{
-    AsyncClient, ConnectReturnCode, ConnectionError, Event, EventLoop, MqttOptions, Outgoing,
-    Packet, Publish, QoS, StateError, SubscribeReasonCode, TlsConfiguration, Transport,
+    AsyncClient, ConnectReturnCode, ConnectionError, Event, EventLoop, LastWill, MqttOptions,
+    Outgoing, Packet, Publish, QoS, StateError, SubscribeReasonCode, TlsConfiguration, Transport,
 };
 
 use super::fault::{self, Fault, No};
+use super::voice::Care;
 use super::window::Ticket;
 use super::{Heard, Message, REQUESTS, SUBSCRIBE_IDS, Terms};
 
@@ -29,7 +30,7 @@ pub(super) fn open(terms: &Terms) -> (AsyncClient, Ear) {
     let packet_max = terms.packet_max as usize;
     options
         .set_keep_alive(terms.keep_alive.max(KEEP_ALIVE_LEAST))
-        .set_clean_session(terms.fresh)
+        .set_clean_session(terms.fresh || terms.passing)
         .set_max_packet_size(packet_max, packet_max)
         .set_inflight(SUBSCRIBE_IDS)
         .set_manual_acks(true);
@@ -39,6 +40,10 @@ pub(super) fn open(terms: &Terms) -> (AsyncClient, Ear) {
     }
     if let Some(config) = &terms.tls {
         options.set_transport(Transport::tls_with_config(TlsConfiguration::Rustls(config.clone())));
+    }
+    if let Some(own) = &terms.own {
+        let will = LastWill::new(own.state.clone(), own.lost, QoS::AtLeastOnce, true);
+        options.set_last_will(will);
     }
     let (client, events) = AsyncClient::new(options, REQUESTS);
     let ear = Ear { events, terms: terms.clone() };
@@ -108,8 +113,25 @@ impl Ear {
     }
 }
 
-pub(super) fn subscribe(client: &AsyncClient, filter: &str) -> bool {
-    client.try_subscribe(filter, QoS::AtLeastOnce).is_ok()
+pub(super) fn subscribe(client: &AsyncClient, filter: &str, care: Care) -> bool {
+    client.try_subscribe(filter, qos(care)).is_ok()
+}
+
+pub(super) fn publish(
+    client: &AsyncClient,
+    topic: &str,
+    payload: &str,
+    care: Care,
+    keep: bool,
+) -> bool {
+    client.try_publish(topic, qos(care), keep, payload).is_ok()
+}
+
+fn qos(care: Care) -> QoS {
+    match care {
+        Care::Little => QoS::AtMostOnce,
+        Care::Confirmed => QoS::AtLeastOnce,
+    }
 }
 
 pub(super) fn acknowledge(client: &AsyncClient, ticket: Ticket) -> bool {
@@ -131,6 +153,9 @@ fn understand(packet: Packet) -> Heard {
                 Err("the broker gave no reason; most often we may not read it".to_owned())
             }
         })
+    } else if let Packet::PubAck(_) = packet {
+        // This version of the protocol has no way to say no.
+        Heard::Published(Ok(()))
     } else {
         Heard::Nothing
     }

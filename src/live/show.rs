@@ -1,0 +1,49 @@
+//! Keeps what is shown at the broker up to date with the watch.
+//!
+//! It looks only at what is on disk: what others see has its cause in the journal. How often the
+//! broker hears of it is its line's business.
+
+use std::sync::Arc;
+
+use tokio::sync::watch;
+
+use crate::watch::Watch;
+use crate::watch::shown::{self, Shown};
+
+pub(super) struct Show {
+    show: watch::Sender<Arc<Shown>>,
+    /// Something has followed from an event since the last look.
+    changed: bool,
+}
+
+impl Show {
+    pub(super) fn new() -> Self {
+        Self { show: watch::Sender::new(Arc::default()), changed: true }
+    }
+
+    /// Where the broker's line hears of it.
+    pub(super) fn subscribe(&self) -> watch::Receiver<Arc<Shown>> {
+        self.show.subscribe()
+    }
+
+    pub(super) fn touch(&mut self, moves: bool) {
+        self.changed |= moves;
+    }
+
+    /// Call when everything that the watch knows is on disk.
+    pub(super) fn refresh(&mut self, watch: &Watch) {
+        let Some(ready) = watch.ready().filter(|_| self.changed) else { return };
+        self.changed = false;
+        let voice = &ready.config.broker.voice;
+        // Without this a herd would be written out each time for nobody.
+        let board = if voice.show { watch.view() } else { None };
+        let now = board.map_or(Shown::new(), |board| shown::shown(&board, voice));
+        self.show.send_if_modified(|shown| {
+            let changed = **shown != now;
+            if changed {
+                *shown = Arc::new(now);
+            }
+            changed
+        });
+    }
+}
