@@ -4,6 +4,7 @@
 //! names the file that holds one, and only the lines read it.
 
 pub mod animals;
+pub mod cameras;
 pub mod cover;
 pub mod farm;
 pub mod fault;
@@ -15,6 +16,7 @@ pub mod words;
 
 mod address;
 mod broker;
+mod camera;
 mod check;
 mod condition;
 mod dates;
@@ -64,6 +66,7 @@ pub struct Config {
     pub animals: Vec<animals::AnimalRow>,
     pub sensors: Vec<sensors::SensorKind>,
     pub devices: Vec<sensors::DeviceOn>,
+    pub cameras: Vec<cameras::Camera>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,
