@@ -60,7 +60,11 @@ pub(super) fn read(table: Table<'_>) -> Option<Written> {
         table.done_but(&WITH_URL, "still-topic");
     }
     let largest = usize::try_from(largest).unwrap_or(usize::MAX);
-    Some(Written { camera: Camera { id: DeviceId::new(&id?.is), still: still?, largest }, at, topic })
+    Some(Written {
+        camera: Camera { id: DeviceId::new(&id?.is), still: still?, largest },
+        at,
+        topic,
+    })
 }
 
 fn is_one_name(id: &Placed<String>, faults: &Faults) -> bool {
@@ -113,7 +117,9 @@ fn still_url(table: &Table<'_>) -> Option<StillUrl> {
 fn check_url(url: &Placed<String>, allow_private: bool, faults: &Faults) -> Option<bool> {
     let parts = address::parse(&url.is).and_then(|parts| match parts.scheme.as_str() {
         "http" | "https" => Ok(parts),
-        other => Err(format!("{other}:// is not spoken here, only pictures one by one are fetched")),
+        other => {
+            Err(format!("{other}:// is not spoken here, only pictures one by one are fetched"))
+        }
     });
     let parts = match parts {
         Ok(parts) => parts,

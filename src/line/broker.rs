@@ -8,7 +8,7 @@ use std::net::{IpAddr, SocketAddr};
 
 use tokio::sync::mpsc;
 
-use crate::line::Arrival;
+use crate::line::{Arrival, Taker};
 
 #[cfg(feature = "broker")]
 mod gate;
@@ -33,9 +33,18 @@ impl BuiltIn {
 }
 
 /// Listens at `address` and hands every message published there to `arrivals`.
-#[cfg(feature = "broker")]
 pub async fn start(
     address: SocketAddr,
+    arrivals: mpsc::Sender<Arrival>,
+) -> Result<BuiltIn, String> {
+    start_beside(address, None, arrivals).await
+}
+
+/// The same, but for the messages that `taker` takes.
+#[cfg(feature = "broker")]
+pub async fn start_beside(
+    address: SocketAddr,
+    taker: Option<Taker>,
     arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
     may_listen(address)?;
@@ -44,12 +53,13 @@ pub async fn start(
             "The built-in broker at {address} asks nobody for a password: anyone on that network can speak as a sensor."
         );
     }
-    gate::start(address, arrivals).await
+    gate::start(address, taker, arrivals).await
 }
 
 #[cfg(not(feature = "broker"))]
-pub async fn start(
+pub async fn start_beside(
     address: SocketAddr,
+    _taker: Option<Taker>,
     _arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
     may_listen(address)?;

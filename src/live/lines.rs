@@ -1,16 +1,18 @@
 //! Starts the lines that the settings name, and starts them anew when the settings change.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 
 use super::outbox::Outbox;
+use super::pictures::Pictures;
 use crate::config::Config;
 use crate::config::farm::{Broker, BrokerWay};
 use crate::config::lines::{Line, Way};
-use crate::line::{Arrival, broker, imap, mqtt};
+use crate::line::{Arrival, Taker, broker, imap, mqtt};
 use crate::plain::ids::LineName;
 use crate::sensor::topic::Filter;
 use crate::watch::BROKER;
@@ -25,6 +27,7 @@ pub struct Lines {
     /// What is running, to see whether new settings change it.
     broker: Option<(Broker, Vec<String>)>,
     lines: Vec<Line>,
+    pictures: Option<Arc<Pictures>>,
     stop: watch::Sender<bool>,
     tasks: Vec<JoinHandle<()>>,
 }
@@ -37,6 +40,7 @@ impl Lines {
             arrivals,
             broker: None,
             lines: Vec::new(),
+            pictures: None,
             stop: watch::Sender::new(false),
             tasks: Vec::new(),
         }
@@ -46,14 +50,20 @@ impl Lines {
     pub async fn follow(&mut self, config: &Config, state: &State) -> Option<Outbox> {
         let filters = filters(config);
         let broker = Some((config.broker.clone(), filters.clone()));
-        if self.broker == broker && self.lines == config.lines {
+        let same = self.pictures.clone().filter(|pictures| pictures.fits(config));
+        if self.broker == broker && self.lines == config.lines && same.is_some() {
             return None;
         }
         self.stop().await;
         self.stop = watch::Sender::new(false);
         self.broker = broker;
         self.lines = config.lines.clone();
-        self.start_broker(config, filters, state);
+        let (base, credentials) = (self.base.clone(), self.credentials.clone());
+        // What a camera showed last outlives settings that do not change it.
+        let pictures =
+            same.unwrap_or_else(|| Arc::new(Pictures::new(config, &base, credentials.as_deref())));
+        self.pictures = Some(pictures.clone());
+        self.start_broker(config, filters, pictures.taker(), state);
         for line in &config.lines {
             if let Way::Imap(way) = &line.way {
                 let task = imap::run(
@@ -70,8 +80,8 @@ impl Lines {
         }
         let down =
             |line: &Line| state.lines.get(&line.name).is_some_and(|record| record.down.is_some());
-        let (base, credentials) = (&self.base, self.credentials.as_deref());
-        Some(Outbox::new(&config.lines, base, credentials, down, self.arrivals.clone()))
+        let (arrivals, credentials) = (self.arrivals.clone(), credentials.as_deref());
+        Some(Outbox::new(&config.lines, &base, credentials, down, pictures, arrivals))
     }
 
     /// Stops everything that was started and waits until it has, though not for ever: a line may be
@@ -87,10 +97,18 @@ impl Lines {
         }
     }
 
-    fn start_broker(&mut self, config: &Config, filters: Vec<String>, state: &State) {
+    fn start_broker(
+        &mut self,
+        config: &Config,
+        filters: Vec<String>,
+        taker: Option<Taker>,
+        state: &State,
+    ) {
         let (arrivals, stop) = (self.arrivals.clone(), self.stop.subscribe());
         let task = match &config.broker.way {
-            BrokerWay::BuiltIn { address } => tokio::spawn(be_the_broker(*address, arrivals, stop)),
+            BrokerWay::BuiltIn { address } => {
+                tokio::spawn(be_the_broker(*address, taker, arrivals, stop))
+            }
             BrokerWay::Url { .. } => {
                 let known = state.lines.get(BROKER).is_some_and(|broker| broker.met);
                 let (base, credentials) = (self.base.clone(), self.credentials.clone());
@@ -111,12 +129,13 @@ const PORT_AGAIN: Duration = Duration::from_secs(10);
 /// of the watch from its work.
 async fn be_the_broker(
     address: std::net::SocketAddr,
+    taker: Option<Taker>,
     arrivals: mpsc::Sender<Arrival>,
     mut stop: watch::Receiver<bool>,
 ) {
     let mut told = false;
     loop {
-        match broker::start(address, arrivals.clone()).await {
+        match broker::start_beside(address, taker.clone(), arrivals.clone()).await {
             Ok(running) => {
                 // The sender is gone only when the program ends.
                 let _ = stop.wait_for(|stop| *stop).await;

@@ -20,7 +20,7 @@ use tokio::task::JoinHandle;
 use tokio::time::timeout;
 
 use crate::line::mqtt::PAYLOAD_MAX;
-use crate::line::{Arrival, Receipt};
+use crate::line::{Arrival, Receipt, Taker};
 use crate::plain::ids::LineName;
 use crate::plain::moment::Span;
 use crate::sensor::packet::{Packet, Payload};
@@ -32,6 +32,9 @@ const PACKET_MAX: usize = 1024 * 1024;
 
 /// Sensors, gateways and a few telephones: more is not a farm but a fault.
 const CLIENTS_MAX: usize = 200;
+
+/// The same where cameras publish pictures, which the gate takes up to two MiB and a little for the topic.
+const PICTURE_PACKET_MAX: usize = 2 * 1024 * 1024 + 64 * 1024;
 
 /// What one client may send in a second. A QoS 1 client cannot get here, because each of its messages
 /// waits for the disk: what is over the limit would be acknowledged to it and dropped.
@@ -92,12 +95,13 @@ impl Drop for BuiltIn {
 
 pub(super) async fn start(
     address: SocketAddr,
+    taker: Option<Taker>,
     arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
     // The broker reports a taken port in words of its own: ask the system first.
     drop(TcpListener::bind(address).await.map_err(|e| cannot_listen(address, &e))?);
     let (closing, closed) = watch::channel(false);
-    let gate = Gate { arrivals: arrivals.clone(), closing: closed.clone(), wait: WAIT_MAX };
+    let gate = Gate { arrivals: arrivals.clone(), closing: closed.clone(), wait: WAIT_MAX, taker };
     let mut broker = MqttBroker::with_config(settings(address, gate))
         .await
         .map_err(|e| format!("the built-in broker cannot listen at {address}: {e}"))?;
@@ -144,12 +148,13 @@ fn cannot_listen(address: SocketAddr, error: &io::Error) -> String {
 }
 
 fn settings(address: SocketAddr, gate: Gate) -> BrokerConfig {
+    let packet_max = if gate.taker.is_some() { PICTURE_PACKET_MAX } else { PACKET_MAX };
     let mut config = BrokerConfig::default()
         .with_bind_address(address)
         .with_max_clients(CLIENTS_MAX)
-        .with_max_packet_size(PACKET_MAX)
+        .with_max_packet_size(packet_max)
         .with_max_retained_messages(RETAINED_MAX)
-        .with_max_retained_message_size(PACKET_MAX)
+        .with_max_retained_message_size(packet_max)
         .with_session_expiry(SESSION)
         .with_sys_topics_enabled(false)
         .with_auth(AuthConfig {
@@ -183,6 +188,8 @@ struct Gate {
     arrivals: mpsc::Sender<Arrival>,
     closing: watch::Receiver<bool>,
     wait: Duration,
+    /// Pictures are taken here and never go to the disk, so nobody waits for it.
+    taker: Option<Taker>,
 }
 
 impl BrokerEventHandler for Gate {
@@ -220,6 +227,9 @@ impl Gate {
 
     /// True when the message is on disk, or went without a promise.
     async fn hand_on(&self, event: &ClientPublishEvent, waits: bool) -> bool {
+        if self.taker.as_ref().is_some_and(|take| take(&event.topic, &event.payload, false)) {
+            return true;
+        }
         let (confirm, confirmed) = oneshot::channel();
         let receipt = waits.then(|| {
             Receipt::new(PATIENCE, move || {
@@ -307,6 +317,27 @@ mod tests {
         assert!(inbox.try_recv().unwrap().receipt.is_none());
     }
 
+    /// A picture is acknowledged at once and goes past the inbox; everything else goes as before.
+    #[tokio::test]
+    async fn a_picture_is_taken_aside_and_waits_for_no_disk() {
+        let (mut gate, mut inbox, _closing) = gate(WAIT_MAX);
+        let (give, taken) = std::sync::mpsc::channel();
+        gate.taker = Some(Arc::new(move |topic, payload, retained| {
+            let ours = topic == "yard/cam/cam-1/jpeg";
+            if ours {
+                give.send((payload.clone(), retained)).unwrap();
+            }
+            ours
+        }));
+        let mut event = published(QoS::AtLeastOnce);
+        event.topic = "yard/cam/cam-1/jpeg".into();
+        assert_eq!(as_sent_on(gate.take(event).await), None);
+        assert_eq!(taken.recv().unwrap(), (bytes::Bytes::from_static(b"{}"), false));
+        assert!(inbox.try_recv().is_err());
+        gate.take(published(QoS::AtMostOnce)).await;
+        assert!(inbox.try_recv().is_ok() && taken.try_recv().is_err());
+    }
+
     #[tokio::test]
     async fn the_number_nought_is_not_taken() {
         let (gate, mut inbox, _closing) = gate(WAIT_MAX);
@@ -319,7 +350,8 @@ mod tests {
     #[tokio::test]
     async fn a_broker_that_ends_unasked_is_news() {
         let (arrivals, mut inbox) = mpsc::channel(8);
-        let built_in = start(SocketAddr::from(([127, 0, 0, 1], 0)), arrivals).await.unwrap();
+        let anywhere = SocketAddr::from(([127, 0, 0, 1], 0));
+        let built_in = start(anywhere, None, arrivals).await.unwrap();
         built_in.handle.shutdown();
         let mut news = Vec::new();
         while news.len() < 2 {
@@ -332,7 +364,7 @@ mod tests {
     fn gate(wait: Duration) -> (Gate, mpsc::Receiver<Arrival>, watch::Sender<bool>) {
         let (arrivals, inbox) = mpsc::channel(8);
         let (closing, closed) = watch::channel(false);
-        let gate = Gate { arrivals, closing: closed, wait };
+        let gate = Gate { arrivals, closing: closed, wait, taker: None };
         (gate, inbox, closing)
     }
 
