@@ -43,6 +43,7 @@ pub struct Pictures {
     credentials: Option<PathBuf>,
     pub zone: Zone,
     limit: Span,
+    newer_wait: Duration,
 }
 
 struct Eye {
@@ -91,6 +92,7 @@ impl Pictures {
             credentials: credentials.map(Path::to_owned),
             zone: config.farm.zone.clone(),
             limit: picture::LIMIT,
+            newer_wait: NEWER_WAIT,
         }
     }
 
@@ -181,7 +183,7 @@ impl Pictures {
     }
 
     async fn newest(&self, camera: &DeviceId, topic: &str, asked: Instant) -> Result<Seen, String> {
-        let until = Instant::now() + NEWER_WAIT;
+        let until = Instant::now() + self.newer_wait;
         loop {
             let mut came = std::pin::pin!(self.came.notified());
             // From here on nothing that comes is missed.
@@ -265,7 +267,11 @@ mod tests {
 
     const JPEG: &[u8] = &[0xff, 0xd8, 0xff, 0xe0, 1, 2, 3];
 
-    fn pictures(cameras: &str) -> Arc<Pictures> {
+    const TOPIC: &str = "yard/cam/cam-1/jpeg";
+
+    fn by_topic(newer_wait: Duration) -> Arc<Pictures> {
+        let cameras =
+            "[[camera]]\nid = 'cam-1'\nstill-topic = 'yard/cam/{device}/jpeg'\nlargest = 1024";
         let farm = format!(
             r#"
             [farm]
@@ -287,63 +293,61 @@ mod tests {
         let files = vec![NamedText { name: "farm.toml".into(), text: farm }];
         let parsed = config::parse(&SettingsText { files });
         let config = parsed.config.unwrap_or_else(|| panic!("{:#?}", parsed.faults));
-        Arc::new(Pictures::new(&config, Path::new("."), None))
+        Arc::new(Pictures { newer_wait, ..Pictures::new(&config, Path::new("."), None) })
     }
 
-    fn by_topic() -> Arc<Pictures> {
-        pictures("[[camera]]\nid = 'cam-1'\nstill-topic = 'yard/cam/{device}/jpeg'\nlargest = 1024")
+    async fn seen_at(pictures: &Pictures, asked: Instant) -> Result<Seen, String> {
+        pictures.look(&DeviceId::new("cam-1"), asked).await
     }
 
-    const TOPIC: &str = "yard/cam/cam-1/jpeg";
-
-    async fn seen(pictures: &Pictures) -> Result<Seen, String> {
-        pictures.look(&DeviceId::new("cam-1"), Instant::now()).await
-    }
-
-    #[tokio::test(start_paused = true)]
+    #[tokio::test]
     async fn the_newest_picture_of_a_topic_is_there_at_once_and_other_topics_are_not_taken() {
-        let pictures = by_topic();
+        let pictures = by_topic(NEWER_WAIT);
         let hear = pictures.taker().unwrap();
+        let before = Instant::now();
         assert!(!hear("yard/tail/t-07/state", &Bytes::from_static(b"{}"), false));
         assert!(hear(TOPIC, &Bytes::from_static(&[0xff, 0xd8, 0xff, 9]), false));
         assert!(hear(TOPIC, &Bytes::from_static(JPEG), false));
-        let before = Instant::now();
-        let seen = seen(&pictures).await.unwrap();
+        let seen = seen_at(&pictures, Instant::now()).await.unwrap();
         assert_eq!(seen.picture.bytes, JPEG);
-        assert_eq!(seen.taken_after(before), Some(Span::ZERO));
-        assert_eq!(Instant::now(), before, "nobody waited");
+        assert!(before.elapsed() < NEWER_WAIT, "nobody waited");
+        let minute = Duration::from_secs(60);
+        assert_eq!(seen.taken_after(seen.came), Some(Span::ZERO));
+        assert_eq!(seen.taken_after(seen.came + minute), Some(Span::minutes(-1)));
+        let aged = Seen { age: Some(Span::seconds(5)), ..seen };
+        assert_eq!(aged.taken_after(aged.came), Some(Span::seconds(-5)));
     }
 
-    #[tokio::test(start_paused = true)]
+    #[tokio::test]
     async fn an_old_picture_waits_a_little_for_a_newer_one_and_is_then_better_than_none() {
-        let pictures = by_topic();
+        let pictures = by_topic(Duration::from_millis(20));
         pictures.hear(TOPIC, &Bytes::from_static(JPEG), false);
-        tokio::time::advance(Duration::from_secs(720)).await;
-        let asked = Instant::now();
-        let old = seen(&pictures).await.unwrap();
-        assert_eq!(old.taken_after(asked), Some(Span::minutes(-12)));
-        assert_eq!(Instant::now() - asked, NEWER_WAIT);
+        let later = Instant::now() + Duration::from_secs(720);
+        let old = seen_at(&pictures, later).await.unwrap();
+        assert!(old.taken_after(later).unwrap() <= Span::minutes(-11));
+
+        // Asked so far ahead that only what comes while it waits could be new enough.
+        let pictures = by_topic(Duration::from_secs(30));
         let newer = async {
-            tokio::time::sleep(Duration::from_secs(4)).await;
+            tokio::task::yield_now().await;
             pictures.hear(TOPIC, &Bytes::from_static(JPEG), false);
         };
-        let asked = Instant::now();
-        let (seen, ()) = tokio::join!(seen(&pictures), newer);
-        assert_eq!(seen.unwrap().taken_after(asked), Some(Span::seconds(4)));
+        let (seen, ()) = tokio::join!(seen_at(&pictures, Instant::now()), newer);
+        assert_eq!(seen.unwrap().picture.bytes, JPEG);
     }
 
-    #[tokio::test(start_paused = true)]
+    #[tokio::test]
     async fn a_retained_picture_has_no_age() {
-        let pictures = by_topic();
+        let pictures = by_topic(Duration::ZERO);
         pictures.hear(TOPIC, &Bytes::from_static(JPEG), true);
-        let seen = seen(&pictures).await.unwrap();
+        let seen = seen_at(&pictures, Instant::now()).await.unwrap();
         assert_eq!(seen.taken_after(Instant::now()), None);
     }
 
-    #[tokio::test(start_paused = true)]
+    #[tokio::test]
     async fn where_no_picture_came_or_no_picture_is_one_it_says_why() {
-        let pictures = by_topic();
-        let why = async || seen(&pictures).await.unwrap_err();
+        let pictures = by_topic(Duration::ZERO);
+        let why = async || seen_at(&pictures, Instant::now()).await.unwrap_err();
         assert_eq!(why().await, format!("nothing has come on {TOPIC} since we began"));
         pictures.hear(TOPIC, &Bytes::from_static(b"<html>"), false);
         assert_eq!(why().await, format!("what came on {TOPIC} is no JPEG or PNG"));
@@ -353,14 +357,29 @@ mod tests {
         assert_eq!(gone.unwrap_err(), "the settings name no such camera any more");
     }
 
-    #[tokio::test(start_paused = true)]
-    async fn the_oldest_picture_makes_room_for_newer_ones() {
+    #[test]
+    fn a_fetch_serves_those_who_asked_meanwhile_and_nobody_later() {
+        let begun = Instant::now();
+        let picture = Arc::new(Picture::of(Bytes::from_static(JPEG)).unwrap());
+        let outcome = Ok((Arc::downgrade(&picture), begun, Some(Span::ZERO)));
+        let last = Last { begun, outcome };
+        let meanwhile = last.share(begun + SHARED).unwrap().unwrap();
+        assert_eq!(meanwhile.picture.bytes, JPEG);
+        assert!(last.share(begun + SHARED + Duration::from_secs(1)).is_none());
+        drop((meanwhile, picture));
+        assert!(last.share(begun).is_none(), "nobody needs it any more, so it is gone");
+        let failed = Last { begun, outcome: Err("it hung".to_owned()) };
+        assert_eq!(failed.share(begun).unwrap().unwrap_err(), "it hung");
+    }
+
+    #[test]
+    fn the_oldest_picture_makes_room_for_newer_ones() {
         let mut all = BTreeMap::new();
-        let picture = || Arc::new(Picture::of(Bytes::from_static(JPEG)).unwrap());
-        for name in ["b", "a", "c"] {
-            let seen = Seen { picture: picture(), came: Instant::now(), age: None };
-            all.insert(DeviceId::new(name), Kept::Seen(seen));
-            tokio::time::advance(Duration::from_secs(1)).await;
+        let begun = Instant::now();
+        for (n, name) in (0..).zip(["b", "a", "c"]) {
+            let picture = Arc::new(Picture::of(Bytes::from_static(JPEG)).unwrap());
+            let came = begun + Duration::from_secs(n);
+            all.insert(DeviceId::new(name), Kept::Seen(Seen { picture, came, age: None }));
         }
         drop_oldest(&mut all, JPEG.len() * 2);
         let left: Vec<&str> = all

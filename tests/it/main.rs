@@ -16,6 +16,7 @@ mod mosquitto;
 mod mqtt;
 mod night;
 mod out;
+mod pictures;
 mod post_office;
 mod replies;
 mod restart;
