@@ -74,6 +74,13 @@ pub struct Config {
     pub rules: Vec<rules::Rule>,
 }
 
+impl Config {
+    /// Whether a device is a camera whose pictures are had, or a region of one.
+    pub fn gives_pictures(&self, device: &str) -> bool {
+        self.cameras.iter().any(|camera| camera.is_meant_by(device))
+    }
+}
+
 /// What became of a farm's settings: there is a `Config` exactly if no fault refuses.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Parsed {
