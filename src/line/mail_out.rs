@@ -56,9 +56,9 @@ pub fn compose_with(
     enclosed: &Enclosed,
 ) -> Result<lettre::Message, String> {
     let text = body(&enclosed.text)?;
-    let mail = head(line, message, &enclosed.text)?;
+    let mail = head(line, message, enclosed)?;
     let mail = match &enclosed.picture {
-        None => mail.header(MIME_VERSION_1_0).header(ContentType::TEXT_PLAIN).body(text),
+        None => mail.body(text),
         Some(named) => mail.multipart(parts(&message.id, text, named)?),
     };
     mail.map_err(|fault| format!("the mail cannot be put together: {fault}"))
@@ -81,7 +81,7 @@ fn parts(id: &str, text: Body, named: &Named) -> Result<MultiPart, String> {
 }
 
 /// Everything above the text.
-fn head(line: &Smtp, message: &Message, text: &str) -> Result<MessageBuilder, String> {
+fn head(line: &Smtp, message: &Message, enclosed: &Enclosed) -> Result<MessageBuilder, String> {
     let from = mailbox(&line.from, "from")?;
     let to = address(&message.address).map_err(|why| {
         format!("the mail address of {} {why}; correct it in the settings", message.to)
@@ -89,7 +89,7 @@ fn head(line: &Smtp, message: &Message, text: &str) -> Result<MessageBuilder, St
     if !is_dot_atom(&message.id) {
         return Err(format!("{:?} cannot be part of a Message-ID", message.id));
     }
-    if text.len() > TEXT_CAP {
+    if enclosed.text.len() > TEXT_CAP {
         return Err(format!("the text is longer than {TEXT_CAP} bytes"));
     }
     let id = format!("<{}@{}>", message.id, from.email.domain());
@@ -100,6 +100,9 @@ fn head(line: &Smtp, message: &Message, text: &str) -> Result<MessageBuilder, St
         .raw_header(verbatim("Message-ID", id))
         .subject(subject(&message.subject))
         .raw_header(verbatim("Auto-Submitted", auto_submitted(&message.kind).to_owned()));
+    if enclosed.picture.is_none() {
+        mail = mail.header(MIME_VERSION_1_0).header(ContentType::TEXT_PLAIN);
+    }
     if let Some(reply_to) = &line.reply_to {
         mail = mail.reply_to(mailbox(reply_to, "reply-to")?);
     }
