@@ -71,6 +71,9 @@ pub struct RungState {
     pub alive: BTreeSet<MessageNo>,
     /// Lines tried for each person on this rung.
     pub tried: BTreeMap<PersonName, BTreeSet<LineName>>,
+    /// Who has been sent a picture on this rung: one is enough, whatever lines they have.
+    #[serde(default)]
+    pub pictured: BTreeSet<PersonName>,
 }
 
 impl Alert {

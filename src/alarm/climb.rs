@@ -22,6 +22,7 @@ pub(super) fn climb(
 ) -> Vec<Move> {
     alert.rung.alive.clear();
     alert.rung.tried.clear();
+    alert.rung.pictured.clear();
     let Some(ladder) = ladder::named(config, &alert.ladder) else {
         alert.standing = Standing::Climbing { next: now + NO_LADDER_AGAIN };
         return vec![Move::Note(format!("alert {} has no ladder to climb", alert.no))];
@@ -83,7 +84,7 @@ pub(super) fn tell_holder(config: &Config, alert: &mut Alert, who: &PersonName) 
 pub(super) fn tell_others(
     alert: &Alert,
     but: Option<&PersonName>,
-    kind: MessageKind,
+    kind: &MessageKind,
     word: &str,
 ) -> Vec<Move> {
     alert
@@ -95,7 +96,7 @@ pub(super) fn tell_others(
                 alert: alert.no,
                 to: person.clone(),
                 line: lines.first()?.clone(),
-                kind,
+                kind: kind.clone(),
                 word: word.to_owned(),
             }))
         })

@@ -5,8 +5,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName};
-use crate::plain::moment::Moment;
+use crate::plain::ids::{AlertNo, DeviceId, LineName, MessageNo, PersonName};
+use crate::plain::moment::{Moment, Span};
 
 /// A text on its way to a person.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -29,7 +29,7 @@ pub struct Message {
     pub made: Moment,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum MessageKind {
     /// Go and look.
@@ -40,7 +40,25 @@ pub enum MessageKind {
     Over,
     /// What we made of your words.
     Answer,
+    /// What a camera sees of her, behind the call that it follows. The picture itself is had only when
+    /// the message leaves; a call waits for none.
+    Picture {
+        camera: DeviceId,
+        follows: MessageNo,
+        /// When the alert was raised: the picture's age is told from there.
+        raised: Moment,
+    },
 }
+
+impl MessageKind {
+    pub fn is_picture(&self) -> bool {
+        matches!(self, Self::Picture { .. })
+    }
+}
+
+/// A picture that would come later than this after its call shows nothing that helps any more: it is
+/// dropped.
+pub const PICTURE_LATE: Span = Span::minutes(15);
 
 /// A fact about an alert for a web receiver.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

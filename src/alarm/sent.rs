@@ -75,17 +75,40 @@ impl Sent {
         self.in_flight.contains_key(&no)
     }
 
-    /// The calls of an alert that have not landed yet, but for those to one person.
+    /// The calls of an alert, and the pictures behind them, that have not landed yet, but for those to
+    /// one person.
     pub fn calls_of(&self, alert: AlertNo, but: Option<&PersonName>) -> Vec<MessageNo> {
         self.in_flight
             .values()
             .filter_map(|flight| match flight {
                 Flight::Message(message)
                     if message.alert == Some(alert)
-                        && message.kind == MessageKind::Alert
+                        && (message.kind == MessageKind::Alert || message.kind.is_picture())
                         && but != Some(&message.to) =>
                 {
                     Some(message.no)
+                }
+                Flight::Message(_) | Flight::Notice(_) => None,
+            })
+            .collect()
+    }
+
+    /// The pictures on their way to one person whose call has landed.
+    pub fn pictures_to(&self, alert: AlertNo, to: &PersonName) -> Vec<MessageNo> {
+        self.in_flight
+            .values()
+            .filter_map(|flight| match flight {
+                Flight::Message(message) if message.alert == Some(alert) && message.to == *to => {
+                    match &message.kind {
+                        MessageKind::Picture { follows, .. } if !self.is_in_flight(*follows) => {
+                            Some(message.no)
+                        }
+                        MessageKind::Picture { .. }
+                        | MessageKind::Alert
+                        | MessageKind::Taken
+                        | MessageKind::Over
+                        | MessageKind::Answer => None,
+                    }
                 }
                 Flight::Message(_) | Flight::Notice(_) => None,
             })

@@ -172,7 +172,7 @@ impl Watchman {
             return Vec::new();
         }
         let mut moves = vec![Move::Notice(no, "alert.answered")];
-        let told = tell_others(alert, Some(who), MessageKind::Taken, who.as_str());
+        let told = tell_others(alert, Some(who), &MessageKind::Taken, who.as_str());
         moves.extend(told.into_iter().filter(|told| match told {
             Move::Tell(telling) => !knows.contains(&telling.to),
             Move::Withdraw(_) | Move::Notice(..) | Move::Note(_) => true,
@@ -191,7 +191,11 @@ impl Watchman {
         if self.open.get(&no).is_some_and(|alert| alert.reached.is_empty()) {
             return self.let_holder_know(config, no, who);
         }
-        self.sent.calls_of(no, None).into_iter().map(Move::Withdraw).collect()
+        let mut calls = self.sent.calls_of(no, None);
+        // Whoever goes may still be glad of what the camera sees.
+        let pictures = self.sent.pictures_to(no, who);
+        calls.retain(|call| !pictures.contains(call));
+        calls.into_iter().map(Move::Withdraw).collect()
     }
 
     /// An alert became somebody's without their naming it: their own calls stay on their way, and if
@@ -268,7 +272,7 @@ impl Watchman {
             self.sent.calls_of(no, None).into_iter().map(Move::Withdraw).collect();
         moves.push(Move::Note(format!("alert {no} is over: {because}")));
         moves.push(Move::Notice(no, "alert.over"));
-        moves.extend(tell_others(&alert, by, MessageKind::Over, because));
+        moves.extend(tell_others(&alert, by, &MessageKind::Over, because));
         self.past.push(Past {
             no,
             code: alert.code,

@@ -5,6 +5,7 @@
 
 pub mod animals;
 pub mod built_in;
+pub mod cameras;
 pub mod cover;
 pub mod farm;
 pub mod fault;
@@ -17,6 +18,7 @@ pub mod words;
 mod address;
 mod broker;
 mod byte_field;
+mod camera;
 mod check;
 mod condition;
 mod dates;
@@ -74,11 +76,19 @@ pub struct Config {
     /// How far ahead each kind of sensor speaks, where the settings say it.
     pub horizons: Vec<(String, sensors::Horizon)>,
     pub devices: Vec<sensors::DeviceOn>,
+    pub cameras: Vec<cameras::Camera>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,
     pub lines: Vec<lines::Line>,
     pub rules: Vec<rules::Rule>,
+}
+
+impl Config {
+    /// Whether a device is a camera whose pictures are had, or a region of one.
+    pub fn gives_pictures(&self, device: &str) -> bool {
+        self.cameras.iter().any(|camera| camera.is_meant_by(device))
+    }
 }
 
 /// What became of a farm's settings: there is a `Config` exactly if no fault refuses.

@@ -1,6 +1,7 @@
 //! Reads the settings whole: section by section, then across sections, never stopping at a fault.
 
 use super::broker;
+use super::camera;
 use super::check::{self, Sure, Written};
 use super::device;
 use super::farm::{Broker, BrokerWay, FarmRead, MqttVersion, Voice};
@@ -68,6 +69,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let before_herd = faults.refusals();
     let herd = herd(settings, &farm, faults);
     let devices = devices(&root, &herd, &farm);
+    let cameras = cameras(&root);
     let ladders = whom.ladders(&root);
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
@@ -87,6 +89,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         farm: farm.farm.clone(),
         animals: herd.rows,
         devices,
+        cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
         people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,
@@ -105,6 +108,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         sure,
     };
     check::check(&config, &written, faults);
+    camera::check(&cameras, &config, faults);
     Some(config)
 }
 
@@ -238,9 +242,14 @@ fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<super::sensors
     devices.into_iter().map(|device| device.on).collect()
 }
 
+fn cameras(root: &Table<'_>) -> Vec<camera::Written> {
+    let tables = root.tables("camera", camera::CAMERAS_MAX).into_iter();
+    tables.filter_map(camera::read).collect()
+}
+
 /// Sections that the vocabulary has and this version has not.
 fn to_come(root: &Table<'_>) {
-    for key in ["schedule", "chain", "camera", "region"] {
+    for key in ["schedule", "chain", "region"] {
         for value in root.values(key) {
             let title = format!("this version does not use {key} yet");
             let help = "nothing follows from it; the rest of the settings stands";

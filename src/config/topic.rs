@@ -40,6 +40,21 @@ pub(super) fn names(filter: &str) -> Vec<&str> {
     filter.split('/').filter_map(name_of).collect()
 }
 
+/// Whether a filter means a topic (MQTT 5, section 4.7.1): a name stands for any one level, as + does.
+pub(super) fn means(filter: &str, topic: &str) -> bool {
+    let mut levels = topic.split('/');
+    for wanted in filter.split('/') {
+        if wanted == "#" {
+            return true;
+        }
+        let Some(level) = levels.next() else { return false };
+        if wanted != "+" && name_of(wanted).is_none() && wanted != level {
+            return false;
+        }
+    }
+    levels.next().is_none()
+}
+
 fn name_of(level: &str) -> Option<&str> {
     let name = level.strip_prefix('{')?.strip_suffix('}')?;
     let good = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
@@ -58,6 +73,23 @@ mod tests {
         }
         for bad in ["sport/tennis#", "sport/tennis/#/ranking", "sport+", "+sport", "#/a", ""] {
             assert!(wrong(bad).is_some(), "{bad}");
+        }
+    }
+
+    /// Source: OASIS MQTT 5.0 sections 4.7.1.2 and 4.7.1.3, their own examples (standards.md TF).
+    #[test]
+    fn a_filter_means_what_the_standard_says() {
+        for (filter, topic, meant) in [
+            ("sport/tennis/player1/#", "sport/tennis/player1", true),
+            ("sport/tennis/player1/#", "sport/tennis/player1/score/wimbledon", true),
+            ("sport/tennis/+", "sport/tennis/player1", true),
+            ("sport/tennis/+", "sport/tennis/player1/ranking", false),
+            ("sport/+", "sport", false),
+            ("sport/+", "sport/", true),
+            ("yard/{device}/jpeg", "yard/cam-1/jpeg", true),
+            ("yard/{device}", "yard/cam-1/jpeg", false),
+        ] {
+            assert_eq!(means(filter, topic), meant, "{filter} {topic}");
         }
     }
 

@@ -10,7 +10,7 @@ use std::path::Path;
 use tokio::sync::mpsc;
 
 use crate::config::built_in;
-use crate::line::Arrival;
+use crate::line::{Arrival, Taker};
 
 #[cfg(feature = "broker")]
 mod door;
@@ -52,13 +52,15 @@ impl BuiltIn {
     }
 }
 
-/// Listens as the settings say and hands every message published there to `arrivals`. Files are
-/// named relative to `base`, or found by name among systemd's `credentials`.
+/// Listens as the settings say and hands every message published there to `arrivals`, but for those
+/// that `taker` takes. Files are named relative to `base`, or found by name among systemd's
+/// `credentials`.
 #[cfg(feature = "broker")]
 pub async fn start(
     built_in: &built_in::BuiltIn,
     base: &Path,
     credentials: Option<&Path>,
+    taker: Option<Taker>,
     arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
     if let Some(address) = listens_openly(built_in) {
@@ -66,7 +68,7 @@ pub async fn start(
             "The built-in broker at {address} asks nobody for a password: anyone on that network can speak as a sensor."
         );
     }
-    gate::start(built_in, base, credentials, arrivals).await
+    gate::start(built_in, base, credentials, taker, arrivals).await
 }
 
 #[cfg(not(feature = "broker"))]
@@ -74,6 +76,7 @@ pub async fn start(
     built_in: &built_in::BuiltIn,
     _base: &Path,
     _credentials: Option<&Path>,
+    _taker: Option<Taker>,
     _arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
     let secure = built_in.secure.as_ref().map(|secure| secure.address);

@@ -3,19 +3,23 @@
 //! It follows no redirect, repeats nothing, uses no proxy and keeps no connection for later. What
 //! went wrong before the request can have left is told apart from what went wrong after.
 
+use std::path::Path;
 use std::sync::Arc;
 
 use bytes::Bytes;
 use jiff::fmt::{rfc2822, strtime};
 use jiff::tz::TimeZone;
 use reqwest::dns::{Addrs, Name, Resolve, Resolving};
-use reqwest::header::{DATE, HeaderMap, HeaderName, RETRY_AFTER};
+use reqwest::header::{
+    AGE, CONTENT_TYPE, DATE, HeaderMap, HeaderName, LAST_MODIFIED, RETRY_AFTER, WWW_AUTHENTICATE,
+};
 use reqwest::{Client, Method, Response, redirect, retry};
 
 use super::Attempt;
 use super::patience::Patience;
 use super::quote::causes;
 use super::target::Target;
+use super::trust;
 use crate::plain::moment::Span;
 
 /// How much of an answer is read; a gateway's verdict is in its first lines.
@@ -23,6 +27,9 @@ pub(super) const ANSWER_CAP: usize = 64 * 1024;
 
 /// Longer than this nobody waits with an alarm, whatever the other side asks for.
 pub(super) const RETRY_AFTER_CAP: Span = Span::hours(24);
+
+/// A picture said to be older than this is as good as one of unknown age.
+const AGE_CAP: Span = Span::days(3_650);
 
 const OUR_NAME: &str = concat!("lowbell/", env!("CARGO_PKG_VERSION"));
 
@@ -53,8 +60,23 @@ pub(super) async fn exchange(
     call: Call,
     patience: Patience,
 ) -> Result<Answer, Attempt> {
+    exchange_trusting(target, call, patience, None).await
+}
+
+/// The same with a machine that the authorities in the file `ca` may vouch for.
+pub(super) async fn exchange_trusting(
+    target: &Target,
+    call: Call,
+    patience: Patience,
+    ca: Option<&Path>,
+) -> Result<Answer, Attempt> {
     let host = target.url.host_str().unwrap_or_default().to_owned();
-    let client = client(target, &patience).map_err(|fault| Attempt::Later {
+    let mut builder = client(target, &patience);
+    if let Some(ca) = ca {
+        let trust = trust::client(Some(ca)).map_err(|why| Attempt::Never { why })?;
+        builder = builder.tls_backend_preconfigured((*trust).clone());
+    }
+    let client = builder.build().map_err(|fault| Attempt::Later {
         why: format!("cannot set up a connection to {host}: {}", causes(&fault)),
         after: None,
     })?;
@@ -83,7 +105,7 @@ fn failed(host: &str, fault: reqwest::Error) -> Attempt {
     }
 }
 
-fn client(target: &Target, patience: &Patience) -> reqwest::Result<Client> {
+fn client(target: &Target, patience: &Patience) -> reqwest::ClientBuilder {
     let mut builder = Client::builder()
         .user_agent(OUR_NAME)
         .redirect(redirect::Policy::none())
@@ -98,7 +120,7 @@ fn client(target: &Target, patience: &Patience) -> reqwest::Result<Client> {
         // Needs no certificates, so a machine without any can still reach its local gateway.
         builder = builder.tls_certs_only([]);
     }
-    builder.build()
+    builder
 }
 
 /// Answers every look-up with the addresses that were checked.
@@ -127,8 +149,56 @@ impl Answer {
         retry_after(self.header(&RETRY_AFTER)?, now)
     }
 
+    /// How old the answer is by what the other side says: since it was last changed, by its own clock,
+    /// and in a store on the way (RFC 9110 sections 6.6.1 and 8.8.2, RFC 9111 section 5.1).
+    pub(super) fn age(&self) -> Span {
+        let date = |name| http_date(self.header(name)?);
+        let changed = match (date(&DATE), date(&LAST_MODIFIED)) {
+            (Some(now), Some(changed)) => now.saturating_sub(changed).max(0),
+            (None | Some(_), None | Some(_)) => 0,
+        };
+        let stored = self.header(&AGE).and_then(|age| age.trim().parse::<u32>().ok());
+        Span::seconds(changed.min(AGE_CAP.whole_seconds()))
+            + Span::seconds(i64::from(stored.unwrap_or(0)))
+    }
+
+    /// Which kind of login the other side asks for.
+    pub(super) fn wanted_login(&self) -> Option<&str> {
+        self.header(&WWW_AUTHENTICATE)?.split_whitespace().next()
+    }
+
+    pub(super) fn content_type(&self) -> Option<&str> {
+        self.header(&CONTENT_TYPE)
+    }
+
     fn header(&self, name: &HeaderName) -> Option<&str> {
         self.response.headers().get(name)?.to_str().ok()
+    }
+
+    /// Reads the whole body, or says why it cannot be had whole.
+    pub(super) async fn whole(mut self, most: usize) -> Result<Vec<u8>, String> {
+        let announced = self.response.content_length().unwrap_or(0);
+        if usize::try_from(announced).map_or(true, |announced| announced > most) {
+            return Err(format!("{} sent more than {most} bytes", self.host));
+        }
+        let mut bytes = Vec::new();
+        loop {
+            match self.patience.keep(self.response.chunk()).await {
+                Ok(Ok(Some(chunk))) if bytes.len() + chunk.len() > most => {
+                    return Err(format!("{} sent more than {most} bytes", self.host));
+                }
+                Ok(Ok(Some(chunk))) => bytes.extend_from_slice(&chunk),
+                Ok(Ok(None)) => return Ok(bytes),
+                Ok(Err(fault)) => {
+                    let why = causes(&fault.without_url());
+                    return Err(format!("{} broke off: {why}", self.host));
+                }
+                Err(_) => {
+                    let words = self.patience.words();
+                    return Err(format!("{} did not finish within {words}", self.host));
+                }
+            }
+        }
     }
 
     /// Reads the body, at most [`ANSWER_CAP`] bytes of it.

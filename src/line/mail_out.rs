@@ -9,8 +9,9 @@ use lettre::Address;
 use lettre::message::header::{
     ContentTransferEncoding, ContentType, HeaderName, HeaderValue, MIME_VERSION_1_0,
 };
-use lettre::message::{Body, Mailbox};
+use lettre::message::{Attachment, Body, Mailbox, MessageBuilder, MultiPart, SinglePart};
 
+use super::picture::Picture;
 use crate::alarm::message::{Message, MessageKind};
 use crate::config::lines::Smtp;
 
@@ -20,14 +21,67 @@ const SUBJECT_CAP: usize = 200;
 /// No text of ours is near this; a mail server's limit is far above.
 const TEXT_CAP: usize = 256 * 1024;
 
+/// RFC 2046 section 5.1.1: a boundary has at most 70 characters.
+const BOUNDARY_CAP: usize = 70;
+
 /// An id of a stranger's mail that is longer is not worth repeating (one line takes 998).
 const FOREIGN_ID_CAP: usize = 900;
 
 /// The last second that a mail's Date can show: the end of the year 9999.
 const LAST_DATE: u64 = 253_402_300_799;
 
+/// What a mail says and carries where that is not known before it leaves.
+#[derive(Clone, Debug)]
+pub struct Enclosed {
+    pub text: String,
+    pub picture: Option<Named>,
+}
+
+/// A picture under the name that it is saved by.
+#[derive(Clone, Debug)]
+pub struct Named {
+    pub name: String,
+    pub picture: Picture,
+}
+
 /// The mail for `message`, or why there can be none.
 pub fn compose(line: &Smtp, message: &Message) -> Result<lettre::Message, String> {
+    compose_with(line, message, &Enclosed { text: message.text.clone(), picture: None })
+}
+
+/// The mail for `message` with a text and a picture of its own. The same of both give the same bytes.
+pub fn compose_with(
+    line: &Smtp,
+    message: &Message,
+    enclosed: &Enclosed,
+) -> Result<lettre::Message, String> {
+    let text = body(&enclosed.text)?;
+    let mail = head(line, message, enclosed)?;
+    let mail = match &enclosed.picture {
+        None => mail.body(text),
+        Some(named) => mail.multipart(parts(&message.id, text, named)?),
+    };
+    mail.map_err(|fault| format!("the mail cannot be put together: {fault}"))
+}
+
+/// The text first, so that it is read where the picture is not yet, or cannot be, shown.
+fn parts(id: &str, text: Body, named: &Named) -> Result<MultiPart, String> {
+    let bytes = named.picture.bytes.to_vec();
+    let bytes = Body::new_with_encoding(bytes, ContentTransferEncoding::Base64)
+        .map_err(|_| "the picture cannot be written as base64".to_owned())?;
+    let form = ContentType::parse(named.picture.form.mime())
+        .map_err(|_| "the picture's type cannot be named".to_owned())?;
+    // Neither quoted-printable nor base64 can have "=_" in it (RFC 2046 section 5.1.1), and it is the
+    // same on every try.
+    let boundary: String = format!("=_{id}").chars().take(BOUNDARY_CAP).collect();
+    Ok(MultiPart::mixed()
+        .boundary(boundary)
+        .singlepart(SinglePart::builder().header(ContentType::TEXT_PLAIN).body(text))
+        .singlepart(Attachment::new(named.name.clone()).body(bytes, form)))
+}
+
+/// Everything above the text.
+fn head(line: &Smtp, message: &Message, enclosed: &Enclosed) -> Result<MessageBuilder, String> {
     let from = mailbox(&line.from, "from")?;
     let to = address(&message.address).map_err(|why| {
         format!("the mail address of {} {why}; correct it in the settings", message.to)
@@ -35,7 +89,7 @@ pub fn compose(line: &Smtp, message: &Message) -> Result<lettre::Message, String
     if !is_dot_atom(&message.id) {
         return Err(format!("{:?} cannot be part of a Message-ID", message.id));
     }
-    if message.text.len() > TEXT_CAP {
+    if enclosed.text.len() > TEXT_CAP {
         return Err(format!("the text is longer than {TEXT_CAP} bytes"));
     }
     let id = format!("<{}@{}>", message.id, from.email.domain());
@@ -45,9 +99,10 @@ pub fn compose(line: &Smtp, message: &Message) -> Result<lettre::Message, String
         .to(Mailbox::new(None, to))
         .raw_header(verbatim("Message-ID", id))
         .subject(subject(&message.subject))
-        .raw_header(verbatim("Auto-Submitted", auto_submitted(message.kind).to_owned()))
-        .header(MIME_VERSION_1_0)
-        .header(ContentType::TEXT_PLAIN);
+        .raw_header(verbatim("Auto-Submitted", auto_submitted(&message.kind).to_owned()));
+    if enclosed.picture.is_none() {
+        mail = mail.header(MIME_VERSION_1_0).header(ContentType::TEXT_PLAIN);
+    }
     if let Some(reply_to) = &line.reply_to {
         mail = mail.reply_to(mailbox(reply_to, "reply-to")?);
     }
@@ -56,14 +111,16 @@ pub fn compose(line: &Smtp, message: &Message) -> Result<lettre::Message, String
             .raw_header(verbatim("In-Reply-To", parent.clone()))
             .raw_header(verbatim("References", parent));
     }
-    mail.body(body(&message.text)?)
-        .map_err(|fault| format!("the mail cannot be put together: {fault}"))
+    Ok(mail)
 }
 
 /// RFC 3834 section 5: an alarm is our own doing, an answer is brought about by a mail.
-fn auto_submitted(kind: MessageKind) -> &'static str {
+fn auto_submitted(kind: &MessageKind) -> &'static str {
     match kind {
-        MessageKind::Alert | MessageKind::Taken | MessageKind::Over => "auto-generated",
+        MessageKind::Alert
+        | MessageKind::Taken
+        | MessageKind::Over
+        | MessageKind::Picture { .. } => "auto-generated",
         MessageKind::Answer => "auto-replied",
     }
 }

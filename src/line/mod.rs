@@ -7,6 +7,7 @@ pub mod broker;
 pub mod imap;
 pub mod letter;
 pub mod mqtt;
+pub mod picture;
 pub mod secret;
 pub mod sms;
 pub mod smtp;
@@ -18,6 +19,10 @@ mod mail_out;
 mod patience;
 mod quote;
 mod target;
+
+use std::sync::Arc;
+
+use bytes::Bytes;
 
 use crate::plain::moment::Span;
 use crate::watch::event::Event;
@@ -34,6 +39,10 @@ impl Arrival {
         Self { event, receipt: None }
     }
 }
+
+/// Takes messages that never become events, such as a camera's pictures: given the topic, the payload and
+/// whether it was retained, it says whether it took this one.
+pub type Taker = Arc<dyn Fn(&str, &Bytes, bool) -> bool + Send + Sync>;
 
 /// Confirms an arrival to whoever sent it. Dropped unconfirmed, it stays unconfirmed.
 pub struct Receipt {

@@ -37,7 +37,8 @@ async fn try_once(
         body: Bytes::from(fill(line, message)),
     };
     let patience = Patience::of(line.timeout);
-    let target = Target::find(&line.url, line.allow_private, name, &patience).await?;
+    let target =
+        Target::find(&line.url, line.allow_private, &format!("line {name}"), &patience).await?;
     let answer = http::exchange(&target, call, patience).await?;
     Ok(judge(line, secret, answer).await)
 }

@@ -14,7 +14,7 @@ use lettre::transport::smtp::commands::{Data, Mail, Rcpt};
 use lettre::transport::smtp::extension::ClientId;
 use lettre::transport::smtp::response::{Response, Severity};
 
-pub use super::mail_out::compose;
+pub use super::mail_out::{Enclosed, Named, compose, compose_with};
 
 use super::Attempt;
 use super::patience::Patience;
@@ -22,9 +22,13 @@ use super::quote::{causes, one_line};
 use super::secret::Secret;
 use crate::alarm::message::Message;
 use crate::config::lines::{Security, Smtp};
+use crate::plain::moment::Span;
 
 /// How long a server may take to say goodbye once the matter is settled.
 const GOODBYE: Duration = Duration::from_millis(500);
+
+/// Two MiB of picture at a hundred and fifty kbit/s, which is a poor line.
+const PICTURE_TIMEOUT: Span = Span::minutes(3);
 
 /// A file of authorities larger than this is some other file.
 const CA_CAP: u64 = 1024 * 1024;
@@ -40,14 +44,41 @@ pub async fn send(
         Ok(mail) => mail,
         Err(why) => return Attempt::Never { why },
     };
-    let patience = Patience::of(line.timeout);
+    hand_over(line, password, base, &mail, line.timeout).await
+}
+
+/// The same for a mail with a picture, which is large: a farm's line may need its time.
+pub async fn send_enclosed(
+    line: &Smtp,
+    password: Option<&Secret>,
+    base: &Path,
+    message: &Message,
+    enclosed: &Enclosed,
+) -> Attempt {
+    match compose_with(line, message, enclosed) {
+        Ok(mail) => {
+            let timeout = line.timeout.max(PICTURE_TIMEOUT);
+            hand_over(line, password, base, &mail, timeout).await
+        }
+        Err(why) => Attempt::Never { why },
+    }
+}
+
+async fn hand_over(
+    line: &Smtp,
+    password: Option<&Secret>,
+    base: &Path,
+    mail: &lettre::Message,
+    timeout: Span,
+) -> Attempt {
+    let patience = Patience::of(timeout);
     let server = format!("{}:{}", line.server.host, line.server.port);
     let mut connection = match patience.keep(connect(line, base, &patience)).await {
         Ok(Ok(connection)) => connection,
         Ok(Err(attempt)) => return attempt,
         Err(_) => return silent(&server, &patience),
     };
-    match patience.keep(offer(&mut connection, line, password, &mail)).await {
+    match patience.keep(offer(&mut connection, line, password, mail)).await {
         Ok(Ok(())) => {}
         Ok(Err(attempt)) => {
             leave(connection).await;

@@ -23,20 +23,20 @@ pub(super) struct Target {
 }
 
 impl Target {
-    /// Looks up where `url` leads. `line` is the line's name, for the words.
+    /// Looks up where `url` leads. `whose` is what it stands on, such as "line hook", for the words.
     pub(super) async fn find(
         url: &str,
         allow_private: bool,
-        line: &str,
+        whose: &str,
         patience: &Patience,
     ) -> Result<Self, Attempt> {
-        let (url, host, port) = take_apart(url, line)?;
+        let (url, host, port) = take_apart(url, whose)?;
         let addresses = match host.parse::<IpAddr>() {
             Ok(address) => vec![SocketAddr::new(address, port)],
             Err(_) => look_up(&host, port, patience).await?,
         };
         if !allow_private {
-            refuse_inside(&host, &addresses, line)?;
+            refuse_inside(&host, &addresses, whose)?;
         }
         Ok(Self { url, addresses })
     }
@@ -44,8 +44,8 @@ impl Target {
 
 /// The address, its host without brackets, and its port. Host names come out as the URL standard
 /// writes them, so `http://0x7f.1/` is `127.0.0.1` here and in the check.
-fn take_apart(text: &str, line: &str) -> Result<(Url, String, u16), Attempt> {
-    let never = |why: &str| Attempt::Never { why: format!("the url of line {line} {why}") };
+fn take_apart(text: &str, whose: &str) -> Result<(Url, String, u16), Attempt> {
+    let never = |why: &str| Attempt::Never { why: format!("the url of {whose} {why}") };
     let url = Url::parse(text).map_err(|fault| never(&format!("is not a web address: {fault}")))?;
     if !matches!(url.scheme(), "http" | "https") {
         return Err(never("must begin with https:// or http://"));
@@ -77,14 +77,14 @@ async fn look_up(host: &str, port: u16, patience: &Patience) -> Result<Vec<Socke
 }
 
 /// One inside address among many is enough to refuse: the connection might pick it.
-fn refuse_inside(host: &str, addresses: &[SocketAddr], line: &str) -> Result<(), Attempt> {
+fn refuse_inside(host: &str, addresses: &[SocketAddr], whose: &str) -> Result<(), Attempt> {
     let Some(inside) = addresses.iter().map(SocketAddr::ip).find(|ip| is_inside(*ip)) else {
         return Ok(());
     };
     Err(Attempt::Never {
         why: format!(
             "{host} leads to {inside}, which is this machine or a private network; \
-             if that is meant, set allow-private = true on line {line}"
+             if that is meant, set allow-private = true on {whose}"
         ),
     })
 }
@@ -199,9 +199,9 @@ mod tests {
     #[test]
     fn one_inside_address_among_many_is_refused_with_the_way_out() {
         let addresses = ["203.0.113.9:443", "192.168.1.10:443"].map(|a| a.parse().unwrap());
-        assert_eq!(refuse_inside("gate.hollowbank.example", &addresses[..1], "sms"), Ok(()));
+        assert_eq!(refuse_inside("gate.hollowbank.example", &addresses[..1], "line sms"), Ok(()));
         assert_eq!(
-            refuse_inside("gate.hollowbank.example", &addresses, "sms"),
+            refuse_inside("gate.hollowbank.example", &addresses, "line sms"),
             Err(Attempt::Never {
                 why: "gate.hollowbank.example leads to 192.168.1.10, which is this machine or a \
                       private network; if that is meant, set allow-private = true on line sms"
@@ -245,6 +245,6 @@ mod tests {
     }
 
     async fn find(url: &str, allow_private: bool) -> Result<Target, Attempt> {
-        Target::find(url, allow_private, "hook", &Patience::of(Span::seconds(5))).await
+        Target::find(url, allow_private, "line hook", &Patience::of(Span::seconds(5))).await
     }
 }

@@ -119,7 +119,8 @@ async fn try_once(
         body: Bytes::copy_from_slice(notice.body.as_bytes()),
     };
     let patience = Patience::of(line.timeout);
-    let target = Target::find(&line.url, line.allow_private, name, &patience).await?;
+    let target =
+        Target::find(&line.url, line.allow_private, &format!("line {name}"), &patience).await?;
     let answer = http::exchange(&target, call, patience).await?;
     Ok(judge(answer, now_seconds).await)
 }

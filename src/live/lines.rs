@@ -8,11 +8,13 @@ use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 
 use super::outbox::Outbox;
+use super::pictures::Pictures;
 use crate::config::Config;
 use crate::config::built_in::BuiltIn;
 use crate::config::farm::{Broker, BrokerWay};
 use crate::config::lines::{Line, Way};
-use crate::line::{Arrival, broker, imap, mqtt};
+use crate::line::mqtt::Aside;
+use crate::line::{Arrival, Taker, broker, imap, mqtt};
 use crate::plain::ids::LineName;
 use crate::sensor::topic::Filter;
 use crate::watch::BROKER;
@@ -29,6 +31,7 @@ pub struct Lines {
     /// What is running, to see whether new settings change it.
     broker: Option<(Broker, Vec<String>)>,
     lines: Vec<Line>,
+    pictures: Option<Arc<Pictures>>,
     stop: watch::Sender<bool>,
     tasks: Vec<JoinHandle<()>>,
 }
@@ -47,6 +50,7 @@ impl Lines {
             shown,
             broker: None,
             lines: Vec::new(),
+            pictures: None,
             stop: watch::Sender::new(false),
             tasks: Vec::new(),
         }
@@ -56,14 +60,20 @@ impl Lines {
     pub async fn follow(&mut self, config: &Config, state: &State) -> Option<Outbox> {
         let filters = filters(config);
         let broker = Some((config.broker.clone(), filters.clone()));
-        if self.broker == broker && self.lines == config.lines {
+        let same = self.pictures.clone().filter(|pictures| pictures.fits(config));
+        if self.broker == broker && self.lines == config.lines && same.is_some() {
             return None;
         }
         self.stop().await;
         self.stop = watch::Sender::new(false);
         self.broker = broker;
         self.lines = config.lines.clone();
-        self.start_broker(config, filters, state);
+        let (base, credentials) = (self.base.clone(), self.credentials.clone());
+        // What a camera showed last outlives settings that do not change it.
+        let pictures =
+            same.unwrap_or_else(|| Arc::new(Pictures::new(config, &base, credentials.as_deref())));
+        self.pictures = Some(pictures.clone());
+        self.start_broker(config, filters, pictures.taker(), state);
         for line in &config.lines {
             if let Way::Imap(way) = &line.way {
                 let task = imap::run(
@@ -80,8 +90,8 @@ impl Lines {
         }
         let down =
             |line: &Line| state.lines.get(&line.name).is_some_and(|record| record.down.is_some());
-        let (base, credentials) = (&self.base, self.credentials.as_deref());
-        Some(Outbox::new(&config.lines, base, credentials, down, self.arrivals.clone()))
+        let (arrivals, credentials) = (self.arrivals.clone(), credentials.as_deref());
+        Some(Outbox::new(&config.lines, &base, credentials, down, pictures, arrivals))
     }
 
     /// Stops everything that was started and waits until it has, though not for ever: a line may be
@@ -97,7 +107,13 @@ impl Lines {
         }
     }
 
-    fn start_broker(&mut self, config: &Config, filters: Vec<String>, state: &State) {
+    fn start_broker(
+        &mut self,
+        config: &Config,
+        filters: Vec<String>,
+        taker: Option<Taker>,
+        state: &State,
+    ) {
         let (arrivals, stop) = (self.arrivals.clone(), self.stop.subscribe());
         let task = match &config.broker.way {
             BrokerWay::BuiltIn(built_in) => {
@@ -106,6 +122,7 @@ impl Lines {
                     BuiltIn::clone(built_in),
                     base,
                     credentials,
+                    taker,
                     arrivals,
                     stop,
                 ))
@@ -115,7 +132,7 @@ impl Lines {
                 let plan = mqtt::Plan {
                     broker: config.broker.clone(),
                     filters,
-                    asides: Vec::new(),
+                    asides: self.asides(taker),
                     shown: config.broker.voice.show.then(|| self.shown.clone()),
                     largest: largest(config),
                     base: self.base.clone(),
@@ -129,6 +146,25 @@ impl Lines {
     }
 }
 
+impl Lines {
+    /// The way from the broker line to the pictures.
+    fn asides(&mut self, taker: Option<Taker>) -> Vec<(Filter, mpsc::Sender<Aside>)> {
+        let (Some(taker), Some(pictures)) = (taker, &self.pictures) else { return Vec::new() };
+        let (give, mut given) = mpsc::channel::<Aside>(ASIDES);
+        let filters: Vec<Filter> =
+            pictures.topics().filter_map(|topic| Filter::parse(topic).ok()).collect();
+        // It ends with the line, which has the only senders.
+        self.tasks.push(tokio::spawn(async move {
+            while let Some(aside) = given.recv().await {
+                taker(&aside.topic, &aside.payload, aside.retained);
+            }
+        }));
+        filters.into_iter().map(|filter| (filter, give.clone())).collect()
+    }
+}
+
+/// Pictures on their way from the broker line; past it the newest are dropped.
+const ASIDES: usize = 4;
 /// A line that has not stopped by then is cut off.
 const STOP_WITHIN: Duration = Duration::from_secs(5);
 /// How long until a port that was taken is tried again.
@@ -140,12 +176,20 @@ async fn be_the_broker(
     built_in: BuiltIn,
     base: PathBuf,
     credentials: Option<PathBuf>,
+    taker: Option<Taker>,
     arrivals: mpsc::Sender<Arrival>,
     mut stop: watch::Receiver<bool>,
 ) {
     let mut told = false;
     loop {
-        match broker::start(&built_in, &base, credentials.as_deref(), arrivals.clone()).await {
+        let started = broker::start(
+            &built_in,
+            &base,
+            credentials.as_deref(),
+            taker.clone(),
+            arrivals.clone(),
+        );
+        match started.await {
             Ok(running) => {
                 // The sender is gone only when the program ends.
                 let _ = stop.wait_for(|stop| *stop).await;

@@ -7,6 +7,8 @@ pub mod lines;
 pub mod night;
 pub mod outbox;
 pub mod pending;
+mod picture_mail;
+pub mod pictures;
 pub mod plan;
 pub mod settings;
 mod show;

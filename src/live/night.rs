@@ -301,8 +301,9 @@ impl Night {
     }
 
     fn carry(&mut self, flight: Flight) {
+        let (now, _) = self.clock.now();
         if let Some(outbox) = &mut self.outbox {
-            outbox.carry(flight);
+            outbox.carry(flight, now);
         }
     }
 

@@ -9,18 +9,25 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use tokio::sync::{Semaphore, mpsc};
+use tokio::sync::{Semaphore, mpsc, watch};
+use tokio::time::Instant;
 
+use super::picture_mail::{Errand, Fate};
+use super::pictures::Pictures;
 use crate::alarm::message::{Delivery, Message, MessageKind, Notice, Outcome};
 use crate::alarm::sent::Flight;
 use crate::config::lines::{Line, Way};
 use crate::line::secret::{self, Secret};
 use crate::line::{Arrival, Attempt, sms, smtp, webhook};
 use crate::plain::ids::{LineName, MessageNo};
+use crate::plain::moment::Moment;
 use crate::watch::event::{Event, LineNews, LineState};
 
 /// Sends of one line at once: a farm has few people, a dead server must not eat the machine.
 const AT_ONCE: usize = 8;
+
+/// And of mails with pictures, which are large: apart, so that they never stand in a call's way.
+const PICTURES_AT_ONCE: usize = 2;
 
 /// A call that has not got through in about three minutes has been overtaken by its ladder.
 const CALL_TRIES: &[u64] = &[0, 5, 20, 60, 90];
@@ -34,15 +41,23 @@ const JITTER_PERCENT: u64 = 10;
 /// The lines as the outbox uses them.
 pub struct Outbox {
     lines: BTreeMap<LineName, Arc<Carrier>>,
-    waiting: BTreeMap<MessageNo, Arc<AtomicBool>>,
+    waiting: BTreeMap<MessageNo, Waiting>,
+    pictures: Arc<Pictures>,
     arrivals: mpsc::Sender<Arrival>,
 }
 
-struct Carrier {
-    line: Line,
-    base: PathBuf,
+/// A message on its way: the means to stop it, and to know what becomes of it.
+struct Waiting {
+    withdrawn: Arc<AtomicBool>,
+    fate: watch::Receiver<Fate>,
+}
+
+pub(super) struct Carrier {
+    pub(super) line: Line,
+    pub(super) base: PathBuf,
     credentials: Option<PathBuf>,
     room: Semaphore,
+    pub(super) picture_room: Semaphore,
     down: AtomicBool,
 }
 
@@ -52,6 +67,7 @@ impl Outbox {
         base: &std::path::Path,
         credentials: Option<&std::path::Path>,
         is_down: impl Fn(&Line) -> bool,
+        pictures: Arc<Pictures>,
         arrivals: mpsc::Sender<Arrival>,
     ) -> Self {
         let lines = lines
@@ -62,17 +78,19 @@ impl Outbox {
                     base: base.to_owned(),
                     credentials: credentials.map(std::path::Path::to_owned),
                     room: Semaphore::new(AT_ONCE),
+                    picture_room: Semaphore::new(PICTURES_AT_ONCE),
                     down: AtomicBool::new(is_down(line)),
                 };
                 (line.name.clone(), Arc::new(carrier))
             })
             .collect();
-        Self { lines, waiting: BTreeMap::new(), arrivals }
+        Self { lines, waiting: BTreeMap::new(), pictures, arrivals }
     }
 
-    pub fn carry(&mut self, flight: Flight) {
+    /// `now` is the moment by the watch's clock.
+    pub fn carry(&mut self, flight: Flight, now: Moment) {
         let (no, line, tries) = match &flight {
-            Flight::Message(message) => (message.no, message.line.clone(), tries(message.kind)),
+            Flight::Message(message) => (message.no, message.line.clone(), tries(&message.kind)),
             Flight::Notice(notice) => (notice.no, notice.line.clone(), NOTICE_TRIES),
         };
         let Some(carrier) = self.lines.get(&line).cloned() else {
@@ -81,21 +99,37 @@ impl Outbox {
             tokio::spawn(async move { report(&arrivals, no, Outcome::Failed { why }).await });
             return;
         };
-        self.waiting.retain(|_, withdrawn| Arc::strong_count(withdrawn) > 1);
+        let errand = self.errand(&flight, now);
+        self.waiting.retain(|_, waiting| Arc::strong_count(&waiting.withdrawn) > 1);
         let withdrawn = Arc::new(AtomicBool::new(false));
-        self.waiting.insert(no, withdrawn.clone());
-        let arrivals = self.arrivals.clone();
+        let (decide, fate) = watch::channel(Fate::Flying);
+        self.waiting.insert(no, Waiting { withdrawn: withdrawn.clone(), fate });
+        let (arrivals, pictures) = (self.arrivals.clone(), self.pictures.clone());
         tokio::spawn(async move {
-            if let Some(outcome) = carrier.carry(&flight, tries, &withdrawn, &arrivals).await {
+            let outcome = match errand {
+                Some(errand) => errand.carry(&carrier, &pictures, &withdrawn).await,
+                None => carrier.carry(&flight, tries, &withdrawn, &arrivals).await,
+            };
+            let left = matches!(outcome, Some(Outcome::Taken));
+            decide.send_replace(if left { Fate::Left } else { Fate::Lost });
+            if let Some(outcome) = outcome {
                 report(&arrivals, no, outcome).await;
             }
         });
     }
 
+    /// What a mail with a picture needs besides; `None` for everything else.
+    fn errand(&self, flight: &Flight, now: Moment) -> Option<Errand> {
+        let Flight::Message(message) = flight else { return None };
+        let MessageKind::Picture { follows, .. } = &message.kind else { return None };
+        let behind = self.waiting.get(follows).map(|waiting| waiting.fate.clone());
+        Some(Errand { message: message.clone(), now, asked: Instant::now(), behind })
+    }
+
     /// Stops a message that has not left yet.
     pub fn withdraw(&mut self, no: MessageNo) {
-        if let Some(withdrawn) = self.waiting.remove(&no) {
-            withdrawn.store(true, Ordering::Relaxed);
+        if let Some(waiting) = self.waiting.remove(&no) {
+            waiting.withdrawn.store(true, Ordering::Relaxed);
         }
     }
 }
@@ -181,7 +215,7 @@ impl Carrier {
         }
     }
 
-    fn secret(&self, name: Option<&str>) -> Result<Option<Secret>, String> {
+    pub(super) fn secret(&self, name: Option<&str>) -> Result<Option<Secret>, String> {
         name.map(|name| secret::read(&self.base, self.credentials.as_deref(), name)).transpose()
     }
 
@@ -208,14 +242,18 @@ async fn report(arrivals: &mpsc::Sender<Arrival>, no: MessageNo, outcome: Outcom
     let _ = arrivals.send(Arrival::plain(Event::Delivered(Delivery { no, outcome }))).await;
 }
 
-fn tries(kind: MessageKind) -> &'static [u64] {
+fn tries(kind: &MessageKind) -> &'static [u64] {
     match kind {
         MessageKind::Alert => CALL_TRIES,
-        MessageKind::Taken | MessageKind::Over | MessageKind::Answer => OTHER_TRIES,
+        // A picture has tries of its own.
+        MessageKind::Taken
+        | MessageKind::Over
+        | MessageKind::Answer
+        | MessageKind::Picture { .. } => OTHER_TRIES,
     }
 }
 
-fn jittered(seconds: u64) -> Duration {
+pub(super) fn jittered(seconds: u64) -> Duration {
     let mut byte = [0];
     // Without randomness the tries only come closer together.
     let _ = getrandom::fill(&mut byte);

@@ -257,7 +257,7 @@ impl Checks {
             ));
         }
         let known = message.alert.and_then(|alert| self.ledger.open.get(&alert));
-        if let (MessageKind::Alert, Some(known)) = (message.kind, known) {
+        if let (MessageKind::Alert, Some(known)) = (&message.kind, known) {
             let head: String = message.text.chars().take(70).collect();
             let animal = known.about.strip_prefix("dam ").unwrap_or_default();
             if !head.contains(animal) || !head.contains(&known.code) {

@@ -16,6 +16,7 @@ pub mod letter;
 pub mod mark_said;
 mod mark_words;
 mod original;
+pub mod picture;
 pub mod quoted;
 pub mod reason;
 pub mod reply;

@@ -78,6 +78,11 @@ pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
     head_of(config, &alert.subject, what.trim_end(), &alert.code, now)
 }
 
+/// The same with something else to say of its subject.
+pub fn head_with(config: &Config, alert: &Alert, what: &str, now: Moment) -> String {
+    head_of(config, &alert.subject, what, &alert.code, now)
+}
+
 fn head_of(config: &Config, subject: &Subject, what: &str, code: &str, now: Moment) -> String {
     let place_of = |animal: &str| row(config, animal).map_or("", |row| row.group.as_str());
     let (who, place, what) = match subject {

@@ -46,8 +46,10 @@ impl Watch {
 
     pub(super) fn ask_device(&self, place: u32, ready: &Ready) -> Asked {
         let now = self.state.now;
-        let (_, record) = self.state.devices.at(place);
+        let (id, record) = self.state.devices.at(place);
         let kind = record.kind.as_deref();
+        // A camera that is only ever asked for a picture says nothing by itself, and is not silent.
+        let speaks = kind.is_some() || !ready.config.gives_pictures(id.as_str());
         let on = ready.wearing(place, now);
         let stage = on.map(|on| self.state.dams.at(on.dam).1.stage);
         let listening = Listening {
@@ -56,7 +58,7 @@ impl Watch {
         };
         let concerned = |rule: &Option<String>| rule.is_none() || rule.as_deref() == kind;
         let asked = ready.book.silence.iter().map(|rule| {
-            let concerns = concerned(&rule.kind);
+            let concerns = if rule.kind.is_none() { speaks } else { concerned(&rule.kind) };
             let watched = stage.is_some_and(|stage| rule.while_stages.contains(&stage));
             let verdict = match self.still_silent(&rule.name, place, record.heard) {
                 Some(wrong) if watched => Verdict::Wrong(wrong),

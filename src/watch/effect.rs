@@ -131,10 +131,13 @@ impl Effect {
 fn sending(message: &Message) -> String {
     let Message { to, line, subject, .. } = message;
     let about = message.alert.map_or(String::new(), |alert| format!("alert {alert} "));
-    match message.kind {
+    match &message.kind {
         MessageKind::Alert => format!("{about}to {to} by {line}: {subject}"),
         MessageKind::Taken => format!("{about}taken, told to {to} by {line}: {subject}"),
         MessageKind::Over => format!("{about}over, told to {to} by {line}: {subject}"),
         MessageKind::Answer => format!("answer to {to} by {line}: {subject}"),
+        MessageKind::Picture { camera, .. } => {
+            format!("{about}picture from {camera} to {to} by {line}: {subject}")
+        }
     }
 }

@@ -16,6 +16,7 @@ mod evidence;
 mod hear;
 pub mod key;
 mod out;
+mod picture;
 pub mod ready;
 mod send;
 mod settle;
@@ -181,7 +182,9 @@ impl Watch {
         }
         let flights: Vec<_> = self.state.watchman.sent.in_flight().cloned().collect();
         for flight in flights {
-            out.again(flight);
+            if !self.drops_late_picture(&flight, out) {
+                out.again(flight);
+            }
         }
         touched.everything();
     }

@@ -30,9 +30,12 @@ impl Watch {
             return;
         }
         let words = match self.state.watchman.open.get(&telling.alert) {
-            Some(alert) => match telling.kind {
+            Some(alert) => match &telling.kind {
                 MessageKind::Taken => wording::taken(&ready.config, alert, now, &telling.word),
-                MessageKind::Alert | MessageKind::Over | MessageKind::Answer => {
+                MessageKind::Alert
+                | MessageKind::Over
+                | MessageKind::Answer
+                | MessageKind::Picture { .. } => {
                     let attending = self.state.watchman.attending(&alert.subject, now);
                     let other = attending.filter(|who| *who != telling.to);
                     wording::alert(
@@ -53,10 +56,11 @@ impl Watch {
             }
         };
         let alert = Some(telling.alert);
-        let no =
-            self.send(&telling.to, &telling.line, alert, telling.kind, &words, None, ready, out);
-        if let (Some(no), MessageKind::Alert) = (no, telling.kind) {
+        let kind = telling.kind.clone();
+        let no = self.send(&telling.to, &telling.line, alert, kind, &words, None, ready, out);
+        if let (Some(no), MessageKind::Alert) = (no, &telling.kind) {
             self.state.watchman.left(telling.alert, no);
+            self.picture_follows(no, telling, ready, out);
         }
     }
 
@@ -106,7 +110,7 @@ impl Watch {
     }
 
     #[expect(clippy::too_many_arguments, reason = "a message has this many parts")]
-    fn send(
+    pub(super) fn send(
         &mut self,
         to: &PersonName,
         line: &LineName,
@@ -177,7 +181,7 @@ impl Watch {
         let now = self.state.now;
         match (&delivery.outcome, flight) {
             (Outcome::Taken, Flight::Message(message)) => {
-                if let (Some(alert), MessageKind::Alert) = (message.alert, message.kind) {
+                if let (Some(alert), MessageKind::Alert) = (message.alert, &message.kind) {
                     self.state.watchman.landed(alert, &message.to);
                 }
             }
@@ -187,7 +191,8 @@ impl Watch {
                     "message {} to {} by {} failed: {why}",
                     message.no, message.to, message.line
                 ));
-                if let (Some(alert), MessageKind::Alert) = (message.alert, message.kind) {
+                // A picture that does not come calls nobody else: its call stands.
+                if let (Some(alert), MessageKind::Alert) = (message.alert, &message.kind) {
                     let moves = self.state.watchman.failed(
                         &ready.config,
                         alert,
@@ -209,7 +214,7 @@ impl Watch {
     }
 
     /// Unique for ever: the journal's own seed and a number given once.
-    fn id(&self, no: MessageNo) -> String {
+    pub(super) fn id(&self, no: MessageNo) -> String {
         format!("lowbell.{:016x}.{no}", self.state.seed)
     }
 

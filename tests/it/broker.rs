@@ -160,7 +160,8 @@ async fn a_port_already_taken_is_said_plainly() {
     let other = TcpListener::bind(ANY_PORT).await.unwrap();
     let address = other.local_addr().unwrap();
     let (arrivals, _inbox) = mpsc::channel(8);
-    let why = broker::start(&open_at(address), Path::new("."), None, arrivals).await.err().unwrap();
+    let why =
+        broker::start(&open_at(address), Path::new("."), None, None, arrivals).await.err().unwrap();
     assert_eq!(
         why,
         format!(
@@ -186,7 +187,8 @@ async fn after_a_shutdown_the_port_is_free_and_waiting_sensors_are_let_go() {
     drop(sensor);
 
     let (arrivals, mut inbox) = mpsc::channel(8);
-    let again = broker::start(&open_at(address), Path::new("."), None, arrivals).await.unwrap();
+    let again =
+        broker::start(&open_at(address), Path::new("."), None, None, arrivals).await.unwrap();
     assert_eq!(again.address(), address);
     up(&mut inbox).await;
     again.shutdown().await;
@@ -207,7 +209,8 @@ pub(crate) fn open_at(address: SocketAddr) -> BuiltIn {
 
 async fn start() -> (broker::BuiltIn, mpsc::Receiver<Arrival>) {
     let (arrivals, mut inbox) = mpsc::channel(8);
-    let built_in = broker::start(&open_at(ANY_PORT), Path::new("."), None, arrivals).await.unwrap();
+    let built_in =
+        broker::start(&open_at(ANY_PORT), Path::new("."), None, None, arrivals).await.unwrap();
     up(&mut inbox).await;
     (built_in, inbox)
 }

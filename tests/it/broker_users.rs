@@ -46,7 +46,7 @@ impl Place {
         };
         change(&mut settings);
         let (arrivals, mut inbox) = mpsc::channel(100);
-        let broker = broker::start(&settings, folder.path(), None, arrivals).await.unwrap();
+        let broker = broker::start(&settings, folder.path(), None, None, arrivals).await.unwrap();
         assert!(matches!(next(&mut inbox).await, Event::Line(state) if state.news == LineNews::Up));
         Self { broker, inbox }
     }
@@ -362,7 +362,8 @@ async fn what_a_file_lacks_is_said_with_its_name() {
         let mut settings = crate::broker::open_at(ANY_PORT);
         change(&mut settings, folder.path());
         let (arrivals, _inbox) = mpsc::channel(8);
-        let why = broker::start(&settings, folder.path(), None, arrivals).await.err().unwrap();
+        let why =
+            broker::start(&settings, folder.path(), None, None, arrivals).await.err().unwrap();
         why.replace(&folder.path().display().to_string(), "FOLDER")
     };
     fn user(settings: &mut BuiltIn) {

@@ -6,6 +6,7 @@ use std::path::Path;
 use jiff::civil::{Weekday, date, time};
 
 use lowbell::config::built_in::{BuiltIn, Limits, Rights, Secure, User};
+use lowbell::config::cameras::{Still, StillUrl};
 use lowbell::config::farm::{BrokerWay, Discovery, Identity, MqttVersion, Voice};
 use lowbell::config::lines::{Escape, Security, Server, Way};
 use lowbell::config::people::{Call, Change, Part};
@@ -66,6 +67,28 @@ fn server(config: &Config, name: &str) -> Server {
 
 fn names(people: &[PersonName]) -> Vec<&str> {
     people.iter().map(PersonName::as_str).collect()
+}
+
+#[test]
+fn a_camera_is_fetched_from_an_address_or_heard_on_one_topic() {
+    let with = |camera: &str| {
+        let farm = format!("[[camera]]\nid = \"cam-1\"\n{camera}\n\n[[person]]\nname = \"Ana\"");
+        least("[[person]]\nname = \"Ana\"", &farm).cameras.remove(0)
+    };
+    let topic = with("still-topic = \"yard/cam/{device}/jpeg\"");
+    assert_eq!(topic.still, Still::Topic("yard/cam/cam-1/jpeg".to_owned()));
+    assert_eq!((topic.id.as_str(), topic.largest), ("cam-1", 2 * 1024 * 1024));
+    let url = "https://192.168.1.60/still.jpg?size=2";
+    let more = "user = \"u\"\npassword-file = \"p\"\nca = \"c\"\nallow-private = true";
+    let camera = with(&format!("still = \"{url}\"\nlargest = 8388608\n{more}"));
+    let expected = StillUrl {
+        url: url.to_owned(),
+        user: Some("u".to_owned()),
+        password_file: Some("p".to_owned()),
+        ca: Some("c".to_owned()),
+        allow_private: true,
+    };
+    assert_eq!((camera.still, camera.largest), (Still::Url(expected), 8 * 1024 * 1024));
 }
 
 #[test]

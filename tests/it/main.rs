@@ -20,6 +20,7 @@ mod mqtt;
 mod night;
 mod out;
 mod payloads;
+mod pictures;
 mod post_office;
 mod replies;
 mod restart;

@@ -1,6 +1,7 @@
 //! Ways out: what each trap of a mail server, a text gateway and a web receiver does to one try.
 
 mod mail;
+pub(crate) mod pictures;
 mod texts;
 mod web;
 

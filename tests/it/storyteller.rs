@@ -40,6 +40,8 @@ pub(crate) struct Teller {
     pub(crate) events: Vec<(Moment, Event)>,
     sent: Vec<Message>,
     failing: Vec<String>,
+    /// Mails with pictures are neither taken nor refused.
+    hanging: bool,
     uid: u32,
     down: Option<Moment>,
 }
@@ -69,6 +71,7 @@ impl Teller {
             events: Vec::new(),
             sent: Vec::new(),
             failing: Vec::new(),
+            hanging: false,
             uid: 0,
             down: None,
         };
@@ -145,6 +148,7 @@ impl Teller {
             [name, "mails", ..] => self.mails(name, what.split_once("mails ").unwrap().1),
             ["mail", "to", name, "fails"] => self.failing.push(name.into()),
             ["mail", "to", name, "works"] => self.failing.retain(|one| one != name),
+            ["pictures", "hang"] => self.hanging = true,
             ["broker", ..] => self.line_news("broker", what.split_once(' ').unwrap().1),
             ["the", "herd", "loses", animal] => {
                 let mut settings = self.watch.state().settings.clone();
@@ -254,7 +258,11 @@ impl Teller {
             Outcome::Taken
         };
         let no = message.no;
+        let hangs = self.hanging && message.kind.is_picture();
         self.sent.push(message);
+        if hangs {
+            return;
+        }
         self.happens(Event::Delivered(Delivery { no, outcome }));
     }
 

@@ -14,7 +14,7 @@ use tokio::time::timeout;
 use super::door::Door;
 use super::house::House;
 use crate::config::built_in;
-use crate::line::{Arrival, trust};
+use crate::line::{Arrival, Taker, trust};
 use crate::watch::event::LineNews;
 
 /// How long the last clients may take to go.
@@ -74,11 +74,12 @@ pub(super) async fn start(
     built_in: &built_in::BuiltIn,
     base: &Path,
     credentials: Option<&Path>,
+    taker: Option<Taker>,
     arrivals: mpsc::Sender<Arrival>,
 ) -> Result<BuiltIn, String> {
     let (closing, closed) = watch::channel(false);
-    let house =
-        Arc::new(House::build(built_in, base, credentials, arrivals.clone(), closed.clone())?);
+    let house = House::build(built_in, base, credentials, arrivals.clone(), closed.clone())?;
+    let house = Arc::new(house.with(taker));
     let (open, empty) = mpsc::channel(1);
     let mut doors = Vec::new();
     if let Some(address) = built_in.plain {

@@ -216,6 +216,10 @@ impl Guest {
 
     /// True when the message is on disk, or went without a promise.
     async fn hand_on(&self, event: &ClientPublishEvent, waits: bool) -> bool {
+        let taker = self.house.taker.as_ref();
+        if taker.is_some_and(|take| take(&event.topic, &event.payload, false)) {
+            return true;
+        }
         let (confirm, confirmed) = oneshot::channel();
         let receipt = waits.then(|| {
             let patience = lock(&self.pace).patience(Instant::now());

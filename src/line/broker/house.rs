@@ -24,7 +24,7 @@ use super::news::News;
 use super::rights::Users;
 use super::roll::{Full, Roll};
 use crate::config::built_in::{BuiltIn, Limits};
-use crate::line::Arrival;
+use crate::line::{Arrival, Taker};
 use crate::watch::event::Misdeed;
 
 /// Topics that may hold a retained message. Far above what a farm has (a thousand sensors with ten
@@ -44,6 +44,9 @@ const SUBSCRIPTIONS_MAX: usize = 1_000;
 /// How often sessions and queues that have run out are thrown away.
 const SWEEP_EVERY: Duration = Duration::from_secs(60);
 
+/// A still picture of a barn camera has some hundred kilobytes; up to two MiB, and a little for the topic.
+const PICTURE_PACKET: u64 = 2 * 1024 * 1024 + 64 * 1024;
+
 /// After this long without a commit (a full disk) the message counts as not taken.
 pub(super) const WAIT_MAX: Duration = Duration::from_secs(30);
 
@@ -58,6 +61,8 @@ pub(super) struct House {
     pub(super) news: News,
     /// Whether everybody must show who they are.
     pub(super) asks_who: bool,
+    /// Pictures are taken by it and never go to the disk, so nobody waits for that.
+    pub(super) taker: Option<Taker>,
     parts: Parts,
 }
 
@@ -86,10 +91,20 @@ impl House {
             roll: Mutex::default(),
             wait: WAIT_MAX,
             asks_who: built_in.asks_who(),
+            taker: None,
             parts: Parts::build(&built_in.limits),
             arrivals,
             closing,
         })
+    }
+
+    /// Where cameras publish pictures, larger packets are let in.
+    pub(super) fn with(mut self, taker: Option<Taker>) -> Self {
+        if taker.is_some() {
+            self.limits.packet = self.limits.packet.max(PICTURE_PACKET);
+            self.parts = Parts::build(&self.limits);
+        }
+        Self { taker, ..self }
     }
 
     /// Takes a seat for whoever comes from there, if there is one.

@@ -342,7 +342,8 @@ async fn the_built_in_brokers_kept_messages_are_found_and_cleared_too() {
     let port = free_port();
     let address = std::net::SocketAddr::from(([127, 0, 0, 1], port));
     let open = crate::broker::open_at(address);
-    let built_in = lowbell::line::broker::start(&open, Path::new(""), None, say).await.unwrap();
+    let built_in =
+        lowbell::line::broker::start(&open, Path::new(""), None, None, say).await.unwrap();
     let committed = tokio::spawn(async move {
         while let Some(arrival) = arrivals.recv().await {
             arrival.receipt.into_iter().for_each(|receipt| receipt.confirm());

@@ -341,6 +341,7 @@ fn an_answer_says_so_and_names_the_mail_that_it_answers() {
         (MessageKind::Answer, "auto-replied"),
     ] {
         for parent in ["abc@phone.example", "<abc@phone.example>"] {
+            let kind = kind.clone();
             let message = Message { kind, in_reply_to: Some(parent.to_owned()), ..to_ana() };
             let raw = raw(&message);
             let parsed = MessageParser::default().parse(raw.as_bytes()).unwrap();
