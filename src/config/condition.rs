@@ -34,13 +34,16 @@ pub(super) struct Doubt {
 const TO_COME: [&str; 8] = ["level", "change", "likely", "seen", "due", "all", "any", "not"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 4] = ["when", "since", "silent", "trouble"];
+const FORMS: [&str; 5] = ["when", "since", "silent", "unwatched", "trouble"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 12] = [
-    "when", "since", "silent", "trouble", "until", "from", "limit", "while", "enters", "count",
+pub(super) const OF_FORMS: [&str; 13] = [
+    "when", "since", "silent", "unwatched", "trouble", "until", "from", "limit", "while", "enters", "count",
     "over", "at-least",
 ];
+
+/// The word for the gateways of the chain, in `silent`.
+const GATEWAY: &str = "gateway";
 
 const LIMIT_MAX: Span = Span::days(30);
 const OVER_MAX: Span = Span::days(7);
@@ -83,6 +86,7 @@ pub(super) fn read(
     let condition = match forms.first().copied() {
         Some("since") => reader.clock(),
         Some("silent") => reader.silent(),
+        Some("unwatched") => reader.unwatched(),
         Some("trouble") => reader.trouble(),
         Some(_) => {
             if let Some((key, place)) = to_come_in_when(table) {
@@ -92,7 +96,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … }, or since, until and limit, or silent and limit, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … }, or since, until and limit, or silent and limit, or unwatched, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -241,6 +245,10 @@ impl Reader<'_> {
         }
         let limit = limit?.span(Span::seconds(1)..=LIMIT_MAX);
         let kind = kind?;
+        if kind.is == GATEWAY {
+            self.check_gateways(&kind);
+            return Some(Condition::Gateway { limit: limit?.is });
+        }
         if kind.is != "any" && !self.sensors.has_kind(&kind.is) && !self.is_excused() {
             let kinds = self.sensors.kinds.iter().map(|one| one.kind.as_str());
             let kinds: Vec<&str> = kinds.chain(["any"]).collect();
@@ -249,6 +257,34 @@ impl Reader<'_> {
             self.never(&kind.at, why);
         }
         Some(Condition::Silent { kind: kind.is, limit: limit?.is })
+    }
+
+    fn check_gateways(&self, word: &Placed<String>) {
+        if self.sensors.has_kind(GATEWAY) {
+            let title = "gateway is a kind of sensor and what a [[chain]] names";
+            let help = "call the kind of sensor by another word";
+            self.table.faults().refuse(&word.at, title, help);
+        }
+        if !self.sensors.chained && !self.is_shipped {
+            self.never(&word.at, "no [[chain]] says which device hangs on which gateway".to_owned());
+        }
+    }
+
+    fn unwatched(&self) -> Option<Condition> {
+        let wanted = self.table.value("unwatched").and_then(|value| {
+            let flag = value.flag()?;
+            if !flag {
+                let help = "write unwatched = true, or leave the rule out";
+                value.refuse("unwatched = false waits for nothing", help);
+            }
+            Some(flag)
+        });
+        let limit = self.table.span("limit", Span::ZERO, Span::ZERO..=LIMIT_MAX);
+        if self.sensors.kinds.is_empty() && !self.is_shipped {
+            let at = self.table.place();
+            self.never(&at, "on a farm without sensors nobody is called for this".to_owned());
+        }
+        wanted.filter(|flag| *flag).map(|_| Condition::Unwatched { limit })
     }
 
     fn trouble(&self) -> Option<Condition> {

@@ -4,6 +4,7 @@
 //! names the file that holds one, and only the lines read it.
 
 pub mod animals;
+pub mod chains;
 pub mod cover;
 pub mod farm;
 pub mod fault;
@@ -15,6 +16,7 @@ pub mod words;
 
 mod address;
 mod broker;
+mod chain;
 mod check;
 mod condition;
 mod dates;
@@ -31,7 +33,7 @@ mod rule;
 mod rulebook;
 mod sensor;
 mod sheet;
-mod suggest;
+pub mod suggest;
 mod topic;
 mod tree;
 mod value;
@@ -64,6 +66,7 @@ pub struct Config {
     pub animals: Vec<animals::AnimalRow>,
     pub sensors: Vec<sensors::SensorKind>,
     pub devices: Vec<sensors::DeviceOn>,
+    pub chains: Vec<chains::Gateway>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,

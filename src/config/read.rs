@@ -1,6 +1,7 @@
 //! Reads the settings whole: section by section, then across sections, never stopping at a fault.
 
 use super::broker;
+use super::chain;
 use super::check::{self, Sure, Written};
 use super::device;
 use super::farm::{Broker, BrokerWay, FarmRead, MqttVersion};
@@ -64,10 +65,12 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let broker = broker(&root, &text.name, &farm);
     let whom = Whom::read(&root, &farm);
     let before_sensors = faults.refusals();
-    let sensors = sensors(&root);
+    let mut sensors = sensors(&root);
+    sensors.chained = root.has("chain");
     let before_herd = faults.refusals();
     let herd = herd(settings, &farm, faults);
     let devices = devices(&root, &herd, &farm);
+    let chains = chain::read(&root, &devices);
     let ladders = whom.ladders(&root);
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
@@ -87,6 +90,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         farm: farm.farm.clone(),
         animals: herd.rows,
         devices,
+        chains,
         people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,
@@ -239,7 +243,7 @@ fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<super::sensors
 
 /// Sections that the vocabulary has and this version has not.
 fn to_come(root: &Table<'_>) {
-    for key in ["schedule", "chain", "camera", "region"] {
+    for key in ["schedule", "camera", "region"] {
         for value in root.values(key) {
             let title = format!("this version does not use {key} yet");
             let help = "nothing follows from it; the rest of the settings stands";

@@ -116,7 +116,9 @@ fn check_name(name: &Placed<String>, faults: &Faults) {
 
 /// The stages in which a rule may speak; `None` if that is none at all.
 fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String>> {
-    if matches!(condition, Some(Condition::Trouble { .. })) {
+    if let Some(Condition::Trouble { .. } | Condition::Gateway { .. } | Condition::Unwatched { .. }) =
+        condition
+    {
         return Some(Vec::new());
     }
     let Some(value) = table.value("while") else {
@@ -133,8 +135,15 @@ fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String
 }
 
 fn enters(table: &Table<'_>, condition: Option<&Condition>) -> Option<String> {
-    let about_a_dam =
-        !matches!(condition, Some(Condition::Silent { .. } | Condition::Trouble { .. }));
+    let about_a_dam = match condition {
+        Some(
+            Condition::Silent { .. }
+            | Condition::Gateway { .. }
+            | Condition::Unwatched { .. }
+            | Condition::Trouble { .. },
+        ) => false,
+        Some(Condition::Count { .. } | Condition::Clock { .. }) | None => true,
+    };
     let stage = about_a_dam.then(|| table.text("enters")).flatten()?;
     is_stage(&stage, table.faults()).then_some(stage.is)
 }

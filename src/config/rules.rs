@@ -32,6 +32,10 @@ pub enum Condition {
     Clock { since: Vec<String>, from: From, until: Vec<String>, limit: Limit },
     /// A device of this kind says nothing for so long.
     Silent { kind: String, limit: Span },
+    /// Nothing comes through a gateway of the `[[chain]]` for so long.
+    Gateway { limit: Span },
+    /// A dam in her window is watched by nothing and nobody for so long.
+    Unwatched { limit: Span },
     /// A way in or out is in trouble for so long.
     Trouble { with: Trouble, limit: Span },
 }

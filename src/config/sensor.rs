@@ -14,6 +14,8 @@ pub(super) struct Sensors {
     pub(super) kinds: Vec<SensorKind>,
     /// Signs of sensors that this version cannot read: known words, never heard.
     pub(super) mute_signs: Vec<String>,
+    /// Some `[[chain]]` is written.
+    pub(super) chained: bool,
 }
 
 /// A message that carries more readings than this is not a sensor's.

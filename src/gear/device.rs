@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use crate::plain::ids::GatewayName;
 use crate::plain::moment::Moment;
 
 /// Signs kept per device as "last known"; a maker with more sends the rest in vain.
@@ -15,6 +16,9 @@ pub struct Device {
     pub kind: Option<Arc<str>>,
     /// When it last spoke for itself; a value kept by the broker is not speaking.
     pub heard: Option<Moment>,
+    /// The gateway that its topic last named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub through: Option<GatewayName>,
     /// The last value of each sign, and whether only the broker remembered it.
     pub last: Vec<(Arc<str>, Known)>,
 }

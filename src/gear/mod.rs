@@ -1,4 +1,5 @@
 //! Row 3. Each sensor device and each line: when it was last heard, and what it says of itself.
 
 pub mod device;
+pub mod gateway;
 pub mod line;

@@ -4,3 +4,4 @@ pub mod dam;
 pub mod sign;
 pub mod stage;
 pub mod tally;
+pub mod window;

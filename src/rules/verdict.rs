@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::plain::ids::{Animal, DeviceId, LineName, RuleName};
+use crate::plain::ids::{Animal, DeviceId, GatewayName, LineName, RuleName};
 use crate::plain::moment::{Moment, Span};
 
 /// Whom a finding is about.
@@ -14,6 +14,9 @@ pub enum Subject {
     Dam(Animal),
     Device(DeviceId),
     Line(LineName),
+    Gateway(GatewayName),
+    /// All dams together.
+    Herd,
 }
 
 impl fmt::Display for Subject {
@@ -22,6 +25,8 @@ impl fmt::Display for Subject {
             Self::Dam(animal) => write!(f, "dam {animal}"),
             Self::Device(device) => write!(f, "device {device}"),
             Self::Line(line) => write!(f, "line {line}"),
+            Self::Gateway(gateway) => write!(f, "gateway {gateway}"),
+            Self::Herd => f.write_str("the herd"),
         }
     }
 }
@@ -67,6 +72,15 @@ pub enum Figures {
         since: Moment,
         why: String,
         momentary: bool,
+    },
+    /// Nothing came through a gateway since then, and whom nothing else watches therefore.
+    Gateway {
+        since: Moment,
+        animals: Vec<Animal>,
+    },
+    /// Who is watched by nothing and nobody.
+    Unwatched {
+        animals: Vec<Animal>,
     },
 }
 

@@ -3,6 +3,7 @@
 pub mod decode;
 pub mod decoders;
 pub mod fresh;
+pub mod ledger;
 pub mod packet;
 pub mod pointer;
 pub mod reading;

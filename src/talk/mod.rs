@@ -9,6 +9,7 @@ mod answer;
 pub mod cautions;
 mod clause;
 mod figure;
+pub mod fitting;
 mod hearing;
 pub mod human;
 pub mod known;

@@ -40,10 +40,13 @@ impl Watch {
         let now = self.state.now;
         let (_, record) = self.state.devices.at(place);
         let kind = record.kind.as_deref();
-        let on = ready.wearing(place, now);
+        let on = self.state.ledger.wearing(place, now);
         let stage = on.map(|on| self.state.dams.at(on.dam).1.stage);
+        let chained = !ready.config.chains.is_empty();
+        let cut_off = self.is_cut_off(place, ready);
+        let since = self.listening_since(on.and_then(|on| on.from));
         let listening = Listening {
-            since: self.listening_since(on.and_then(|on| on.from)),
+            since: since.map(|since| self.came_back(place, ready).map_or(since, |back| back.max(since))),
             every: kind.and_then(|kind| ready.every(kind)),
         };
         let asked = ready.book.silence.iter().map(|rule| {
@@ -51,12 +54,17 @@ impl Watch {
             let watched = stage.is_some_and(|stage| rule.while_stages.contains(&stage));
             let verdict = match self.still_silent(&rule.name, place, record.heard) {
                 Some(wrong) if watched => Verdict::Wrong(wrong),
+                // What it hangs on is silent: that is one finding, and not the device's.
+                Some(_) | None if cut_off => Verdict::Fine,
+                Some(_) | None if concerns && watched && chained => self
+                    .not_before_its_gateway(rule, place, ready)
+                    .ask(Some(record), listening, now),
                 Some(_) | None if concerns && watched => rule.ask(Some(record), listening, now),
                 Some(_) | None => Verdict::Fine,
             };
             (rule.name.clone(), verdict)
         });
-        (asked.collect(), ready.worn_changes(place, now))
+        (asked.collect(), self.state.ledger.changes(place, now))
     }
 
     /// Once raised, silence ends by being heard and by nothing else: not by our own restart, nor by
@@ -77,7 +85,7 @@ impl Watch {
     }
 
     /// Since when we could have heard a device; `None` while the broker is down.
-    fn listening_since(&self, put_on: Option<Moment>) -> Option<Moment> {
+    pub(super) fn listening_since(&self, put_on: Option<Moment>) -> Option<Moment> {
         let broker = self.state.lines.get(BROKER);
         if broker.is_some_and(|broker| broker.down.is_some()) {
             return None;
@@ -120,6 +128,9 @@ impl Watch {
             Key::Dam(place) => self.ask_dam(*place, ready, &mut scratch),
             Key::Device(place) => self.ask_device(*place, ready),
             Key::Line(line) => self.ask_line(line, ready),
+            Key::Gateway(place) => self.ask_gateway(*place, ready),
+            Key::Cover(dam) => (Vec::new(), self.ask_cover(*dam, ready).1),
+            Key::Herd => self.ask_herd(ready),
         };
         let next = verdicts.iter().fold(again, |next, (_, verdict)| match verdict {
             Verdict::Fine => next,

@@ -52,7 +52,7 @@ impl Watch {
             self.refuse("too many devices", "another device", "there are too many of them", out);
             return;
         };
-        if ready.wearing(place, self.state.now).is_none() {
+        if self.state.ledger.wearing(place, self.state.now).is_none() {
             let what = format!("device {}", topic_for_people(name));
             let why = "no [[device]] puts it on a dam now";
             self.refuse(&format!("unworn {name}"), &what, why, out);
@@ -67,8 +67,11 @@ impl Watch {
         let understood = !heard.readings.is_empty() || heard.refusals.is_empty();
         if let (true, false, Some(kind)) = (understood, packet.retained, heard.kinds.first()) {
             let now = self.state.now;
-            self.state.devices.at_mut(place).speaks(&ready.kinds[*kind], now);
+            let kind = &ready.kinds[*kind];
+            self.hears_through(place, topic, kind, &ready, touched);
+            self.state.devices.at_mut(place).speaks(kind, now);
             touched.key(Key::Device(place));
+            self.cover_again(place, &ready);
         }
     }
 
@@ -118,7 +121,7 @@ impl Watch {
         };
         // A device may be a little ahead of us; nothing has happened later than now.
         let at = reading.at.min(now);
-        let Some(on) = ready.wearing(place, at) else {
+        let Some(on) = self.state.ledger.wearing(place, at) else {
             return;
         };
         if let (ReadKind::Flag, Some(mark)) = (reading.as_, Mark::of_word(&reading.sign)) {
@@ -211,10 +214,12 @@ impl Watch {
         });
         let now = self.state.now;
         let Some(ready) = self.ready.clone() else { return };
-        for device in ready.devices() {
-            if ready.wearing(device, now).is_some_and(|on| on.dam == dam) {
-                self.deadlines.set(&Key::Device(device), Some(now));
-            }
+        let devices: Vec<u32> = self.state.ledger.on(dam, now).collect();
+        for device in devices {
+            self.deadlines.set(&Key::Device(device), Some(now));
+        }
+        if ready.asks_for_cover() {
+            self.deadlines.set(&Key::Cover(dam), Some(now));
         }
     }
 }

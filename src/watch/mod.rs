@@ -4,12 +4,16 @@
 //! the same moments give the same state and the same diary, byte for byte, on any machine.
 
 mod about;
+mod alive;
 mod answers;
 mod asking;
+mod coverage;
 pub mod deadlines;
 pub mod diary;
 pub mod effect;
 pub mod event;
+mod fittings;
+mod gateways;
 mod hear;
 pub mod key;
 mod out;
@@ -196,6 +200,12 @@ impl Watch {
             many(ready.config.rules.len(), "rule", "rules")
         ));
         self.forget_what_is_gone(&ready);
+        self.deadlines.forget_gateways_and_covers();
+        self.take_gateways(&ready);
+        if !ready.asks_for_cover() {
+            self.state.unwatched.clear();
+        }
+        self.say_who_overrules(&ready, out);
         self.state.settings = text.clone();
         self.ready = Some(Rc::new(ready));
         touched.everything();

@@ -115,11 +115,12 @@ impl Watch {
                     why: line.down.as_ref().map_or(String::new(), |down| down.why.clone()),
                 })
                 .collect(),
-            devices: ready
+            devices: state
+                .ledger
                 .devices()
                 .map(|place| {
                     let (device, record) = state.devices.at(place);
-                    let on = ready.wearing(place, state.now);
+                    let on = state.ledger.wearing(place, state.now);
                     DeviceView {
                         device: device.clone(),
                         on: on.map(|on| state.dams.at(on.dam).0.clone()),

@@ -258,7 +258,11 @@ fn the_shipped_rules_say_what_they_should() {
     let limits = |name: &str| match &rule(name).condition {
         Condition::Clock { limit, .. } => [limit.cow, limit.heifer].map(Span::whole_minutes),
         other
-        @ (Condition::Count { .. } | Condition::Silent { .. } | Condition::Trouble { .. }) => {
+        @ (Condition::Count { .. }
+        | Condition::Silent { .. }
+        | Condition::Gateway { .. }
+        | Condition::Unwatched { .. }
+        | Condition::Trouble { .. }) => {
             panic!("no clock: {other:?}")
         }
     };
