@@ -126,12 +126,7 @@ fn refuse_circles(written: &[Written], on: &[Option<usize>], faults: &Faults) {
 }
 
 /// A device hangs on one gateway, and on every gateway hangs something.
-fn check_devices(
-    written: &[Written],
-    gateways: &[Gateway],
-    devices: &[DeviceOn],
-    faults: &Faults,
-) {
+fn check_devices(written: &[Written], gateways: &[Gateway], devices: &[DeviceOn], faults: &Faults) {
     if gateways.is_empty() {
         return;
     }

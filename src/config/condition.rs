@@ -38,8 +38,19 @@ const FORMS: [&str; 5] = ["when", "since", "silent", "unwatched", "trouble"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
 pub(super) const OF_FORMS: [&str; 13] = [
-    "when", "since", "silent", "unwatched", "trouble", "until", "from", "limit", "while", "enters", "count",
-    "over", "at-least",
+    "when",
+    "since",
+    "silent",
+    "unwatched",
+    "trouble",
+    "until",
+    "from",
+    "limit",
+    "while",
+    "enters",
+    "count",
+    "over",
+    "at-least",
 ];
 
 /// The word for the gateways of the chain, in `silent`.
@@ -266,7 +277,10 @@ impl Reader<'_> {
             self.table.faults().refuse(&word.at, title, help);
         }
         if !self.sensors.chained && !self.is_shipped {
-            self.never(&word.at, "no [[chain]] says which device hangs on which gateway".to_owned());
+            self.never(
+                &word.at,
+                "no [[chain]] says which device hangs on which gateway".to_owned(),
+            );
         }
     }
 

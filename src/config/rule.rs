@@ -116,8 +116,9 @@ fn check_name(name: &Placed<String>, faults: &Faults) {
 
 /// The stages in which a rule may speak; `None` if that is none at all.
 fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String>> {
-    if let Some(Condition::Trouble { .. } | Condition::Gateway { .. } | Condition::Unwatched { .. }) =
-        condition
+    if let Some(
+        Condition::Trouble { .. } | Condition::Gateway { .. } | Condition::Unwatched { .. },
+    ) = condition
     {
         return Some(Vec::new());
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::lately::Lately;
 use crate::plain::ids::GatewayName;
 use crate::plain::moment::Moment;
 
@@ -16,6 +17,9 @@ pub struct Device {
     pub kind: Option<Arc<str>>,
     /// When it last spoke for itself; a value kept by the broker is not speaking.
     pub heard: Option<Moment>,
+    /// How often it spoke within the last hour.
+    #[serde(default)]
+    pub lately: Lately,
     /// The gateway that its topic last named.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub through: Option<GatewayName>,
@@ -37,6 +41,7 @@ impl Device {
             self.kind = Some(kind.clone());
         }
         self.heard = Some(heard);
+        self.lately.count(heard);
     }
 
     pub fn knows(&mut self, sign: &Arc<str>, known: Known) {

@@ -2,4 +2,5 @@
 
 pub mod device;
 pub mod gateway;
+pub mod lately;
 pub mod line;

@@ -105,7 +105,8 @@ mod tests {
             (date(2024, 1, 1), date(2024, 10, 10)),
             (date(2023, 1, 1), date(2023, 10, 11)),
         ] {
-            let window = Window::of(&row(Some((served, served)), None, Some(Service::Ai)), "cattle");
+            let window =
+                Window::of(&row(Some((served, served)), None, Some(Service::Ai)), "cattle");
             let window = window.unwrap();
             assert_eq!(window, Window { from: moved(due, -10), until: moved(due, 10) }, "{served}");
         }
@@ -115,7 +116,8 @@ mod tests {
     #[test]
     fn a_window_is_as_wide_as_its_source() {
         let (first, last) = (date(2026, 2, 1), date(2026, 3, 15));
-        let bull = Window::of(&row(Some((first, last)), None, Some(Service::Bull)), "cattle").unwrap();
+        let bull =
+            Window::of(&row(Some((first, last)), None, Some(Service::Bull)), "cattle").unwrap();
         assert_eq!((bull.from, bull.until), (date(2026, 10, 31), date(2027, 1, 3)));
         let due = date(2026, 11, 25);
         let scan = Window::of(&row(None, Some((due, due)), Some(Service::Scan)), "cattle").unwrap();

@@ -156,15 +156,28 @@ impl Ledger {
     /// The devices that a dam wears at a moment.
     pub fn on(&self, dam: u32, at: Moment) -> impl Iterator<Item = u32> {
         let devices = self.by_dam.get(dam as usize).map(Vec::as_slice).unwrap_or_default();
-        devices.iter().copied().filter(move |device| {
-            self.wearing(*device, at).is_some_and(|on| on.dam == dam)
-        })
+        devices
+            .iter()
+            .copied()
+            .filter(move |device| self.wearing(*device, at).is_some_and(|on| on.dam == dam))
     }
 
     /// The next moment at which something goes on a dam or comes off her.
     pub fn dam_changes(&self, dam: u32, after: Moment) -> Option<Moment> {
         let devices = self.by_dam.get(dam as usize)?;
         devices.iter().filter_map(|device| self.changes(*device, after)).min()
+    }
+
+    /// When a device last came off a dam, up to a moment.
+    pub fn last_off(&self, dam: u32, up_to: Moment) -> Option<Moment> {
+        let devices = self.by_dam.get(dam as usize)?;
+        let ends = |device: &u32| {
+            let rows: Vec<&Row> = self.rows(*device).collect();
+            let end = |n: usize| earlier(rows[n].until, rows.get(n + 1).and_then(|row| row.from));
+            let hers = (0..rows.len()).filter(|n| rows[*n].dam == Some(dam));
+            hers.filter_map(end).filter(|at| *at <= up_to).max()
+        };
+        devices.iter().filter_map(ends).max()
     }
 
     /// Every row of a device, by its beginning.

@@ -96,11 +96,7 @@ fn clauses(line: &str) -> impl Iterator<Item = &str> {
 }
 
 /// "t-07 on 114 and t-12 off": all of it, or nothing.
-fn joined(
-    clause: &str,
-    known: &Known<'_>,
-    table: &Words,
-) -> Option<Vec<(Fitting, String)>> {
+fn joined(clause: &str, known: &Known<'_>, table: &Words) -> Option<Vec<(Fitting, String)>> {
     let lower = clause.to_lowercase();
     let parts: Vec<&str> = lower.split(" and ").collect();
     if parts.len() < 2 {
@@ -205,7 +201,8 @@ impl<'c> Clause<'c> {
     /// A device: one that is known, or, where the verb leaves no doubt, something with a figure in it
     /// that is neither an animal nor one of our words.
     fn device(&mut self, sure: bool) -> Option<String> {
-        let known = |clause: &Self| clause.said.first().is_some_and(|one| (clause.known.device)(one));
+        let known =
+            |clause: &Self| clause.said.first().is_some_and(|one| (clause.known.device)(one));
         if !known(self) {
             self.drops_first(self.table.before_device);
         }
@@ -235,7 +232,8 @@ impl<'c> Clause<'c> {
     /// "at 1400" before everything else.
     fn first_time(&mut self) -> Option<ClockTime> {
         let [at, time, ..] = self.plain else { return None };
-        let clock = figure::clock_after_at(time).filter(|_| words::has(self.table.before_time, at))?;
+        let clock =
+            figure::clock_after_at(time).filter(|_| words::has(self.table.before_time, at))?;
         self.skip(2);
         Some(clock)
     }
@@ -357,8 +355,14 @@ mod tests {
             assert_eq!(swap(text), "t-07 t-12", "{text}");
         }
         let battery = Deed::Battery { device: "t-07".to_owned() };
-        for text in ["battery t-07", "new battery in t-07", "t-07 battery changed", "changed battery t-07"] {
-            assert_eq!(said(text).0, [Saying::Fitting(Fitting { deed: battery.clone(), at: None })], "{text}");
+        for text in
+            ["battery t-07", "new battery in t-07", "t-07 battery changed", "changed battery t-07"]
+        {
+            assert_eq!(
+                said(text).0,
+                [Saying::Fitting(Fitting { deed: battery.clone(), at: None })],
+                "{text}"
+            );
         }
         let both = said("t-07 on 114 and t-12 off");
         assert_eq!(both.0, [on("t-07", "114", None), off("t-12", None)]);

@@ -23,5 +23,6 @@ mod spelling;
 mod target;
 pub mod telephone;
 pub mod thread;
+pub mod watched;
 pub mod wording;
 mod words;

@@ -308,10 +308,8 @@ impl Meaning {
                     return true;
                 }
                 (Saying::Pass, Saying::Pass) => return true,
-                (
-                    Saying::Going { .. } | Saying::Pass | Saying::Mark(_) | Saying::Fitting(_),
-                    _,
-                ) => {}
+                (Saying::Going { .. } | Saying::Pass | Saying::Mark(_) | Saying::Fitting(_), _) => {
+                }
             }
         }
         self.say(saying)

@@ -76,12 +76,7 @@ pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
 }
 
 /// `about`: the subject, and the dam that wears it if it is a device.
-fn head_of(
-    config: &Config,
-    about: (&Subject, Option<&Animal>),
-    what: &str,
-    code: &str,
-) -> String {
+fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code: &str) -> String {
     let (subject, on) = about;
     let place_of = |animal: &str| row(config, animal).map_or("", |row| row.group.as_str());
     let (who, place, what) = match subject {
@@ -188,7 +183,9 @@ const NAMED: usize = 4;
 
 /// "25 dams unwatched".
 fn unwatched(count: usize) -> String {
-    if count == 0 { "no dam unwatched".to_owned() } else {
+    if count == 0 {
+        "no dam unwatched".to_owned()
+    } else {
         format!("{} unwatched", english::many(count, "dam", "dams"))
     }
 }

@@ -29,8 +29,7 @@ impl Watch {
         let animal = |name: &str| ready.animal(name).is_some();
         let person = |name: &str| ready.by_name(name).is_some();
         let device = |name: &str| self.device_named(name).is_some();
-        let known =
-            Known { code_open: &code, animal: &animal, person: &person, device: &device };
+        let known = Known { code_open: &code, animal: &animal, person: &person, device: &device };
         reply::understand(text, &known)
     }
 

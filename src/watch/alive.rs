@@ -21,6 +21,11 @@ impl Watch {
 
     /// Until when a device counts as alive if nothing more is heard of it; `None` if it does not now.
     pub(super) fn alive_until(&self, device: u32, ready: &Ready) -> Option<Moment> {
+        self.believed_until(device, ready).filter(|until| *until > self.state.now)
+    }
+
+    /// The same, also if that moment is past.
+    pub(super) fn believed_until(&self, device: u32, ready: &Ready) -> Option<Moment> {
         let (id, record) = self.state.devices.at(device);
         let heard = record.heard?;
         let found = self.state.watchman.open.values();
@@ -37,8 +42,7 @@ impl Watch {
         let listening = self.listening_since(put_on);
         let since = listening.map_or(heard, |listening| heard.max(listening));
         let since = self.came_back(device, ready).map_or(since, |back| since.max(back));
-        let until = since + self.silence_limit(device, ready);
-        (until > now).then_some(until)
+        Some(since + self.silence_limit(device, ready))
     }
 
     /// How long a device may say nothing: by its rhythm and by every rule that speaks of its kind, the

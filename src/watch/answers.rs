@@ -148,9 +148,7 @@ impl Watch {
                 Saying::Going { minutes } => self.going(speaker, *minutes, ready, out),
                 Saying::Pass => self.passes(speaker, ready, out),
                 Saying::Mark(said) => self.marks(speaker, said, ready, touched, out),
-                Saying::Fitting(fitting) => {
-                    self.fits(&speaker.who, fitting, ready, touched, out)
-                }
+                Saying::Fitting(fitting) => self.fits(&speaker.who, fitting, ready, touched, out),
             };
             understood &= clear;
             answers.push(answer);
@@ -248,9 +246,7 @@ impl Watch {
             (None, Some(Subject::Dam(animal))) => Some(animal),
             (
                 None,
-                Some(
-                    Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd,
-                )
+                Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
                 | None,
             ) => None,
         };

@@ -46,7 +46,8 @@ impl Watch {
         let cut_off = self.is_cut_off(place, ready);
         let since = self.listening_since(on.and_then(|on| on.from));
         let listening = Listening {
-            since: since.map(|since| self.came_back(place, ready).map_or(since, |back| back.max(since))),
+            since: since
+                .map(|since| self.came_back(place, ready).map_or(since, |back| back.max(since))),
             every: kind.and_then(|kind| ready.every(kind)),
         };
         let asked = ready.book.silence.iter().map(|rule| {

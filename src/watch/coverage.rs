@@ -29,8 +29,7 @@ pub(super) struct Cover {
 }
 
 impl Watch {
-    pub(super) fn cover(&self, dam: u32, ready: &Ready) -> Cover {
-        let now = self.state.now;
+    pub(super) fn cover(&self, dam: u32, ready: &Ready, now: Moment) -> Cover {
         let record = self.state.dams.at(dam).1;
         let worn: Vec<u32> = self.state.ledger.on(dam, now).collect();
         let window = ready.window(dam);
@@ -42,7 +41,8 @@ impl Watch {
                 None => !worn.is_empty(),
             },
         };
-        let devices = worn.iter().filter_map(|device| self.alive_until(*device, ready)).max();
+        let alive = worn.iter().filter_map(|device| self.believed_until(*device, ready));
+        let devices = alive.filter(|until| *until > now).max();
         let look = self.look_until(dam, ready).filter(|until| *until > now);
         let edges = window.map(|(from, until)| [from, until]);
         let edge = edges.into_iter().flatten().filter(|at| *at > now).min();
@@ -66,7 +66,7 @@ impl Watch {
 
     /// Is the dam watched? Says when to ask again.
     pub(super) fn ask_cover(&self, dam: u32, ready: &Ready) -> (bool, Option<Moment>) {
-        let cover = self.cover(dam, ready);
+        let cover = self.cover(dam, ready, self.state.now);
         let watched = !cover.in_window || cover.until.is_some();
         let lapses = if cover.in_window { cover.until } else { None };
         (watched, earlier(lapses, cover.changes))
@@ -92,8 +92,8 @@ impl Watch {
     /// Whoever wears this device is to be asked again, if any rule wants to know.
     pub(super) fn cover_again(&mut self, device: u32, ready: &Ready) {
         let now = self.state.now;
-        if let Some(on) = self.state.ledger.wearing(device, now)
-            && ready.asks_for_cover()
+        if ready.asks_for_cover()
+            && let Some(on) = self.state.ledger.wearing(device, now)
         {
             self.deadlines.set(&Key::Cover(on.dam), Some(now));
         }

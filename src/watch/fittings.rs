@@ -155,9 +155,9 @@ impl Watch {
             concerned.extend(before);
             says.push(match self.state.ledger.wearing(*device, now) {
                 Some(on) => {
-                    let since = on.from.map_or(String::new(), |from| {
-                        format!(" since {}", zone.clock(from))
-                    });
+                    let since = on
+                        .from
+                        .map_or(String::new(), |from| format!(" since {}", zone.clock(from)));
                     format!("{name} is on {}{since}", animal(on.dam))
                 }
                 None => format!("{name} is on nobody"),
@@ -179,7 +179,9 @@ impl Watch {
             match (names.is_empty(), wears_one) {
                 (true, true) => {}
                 (true, false) => says.push(format!("{} has no sensor now", animal(dam))),
-                (false, _) => says.push(format!("{} has {} too", animal(dam), english::list(&names))),
+                (false, _) => {
+                    says.push(format!("{} has {} too", animal(dam), english::list(&names)))
+                }
             }
         }
         format!("{}.", says.join("; "))
@@ -236,7 +238,10 @@ impl Watch {
         }
         let more = ready.overruled.len().saturating_sub(LISTED);
         if more > 0 {
-            out.note(format!("so it is with {}", english::many(more, "more device", "more devices")));
+            out.note(format!(
+                "so it is with {}",
+                english::many(more, "more device", "more devices")
+            ));
         }
     }
 }

@@ -124,7 +124,11 @@ impl Watch {
         }
         let heard = record.heard.unwrap_or(since);
         let animals = self.unwatched_under(place, ready);
-        Verdict::Wrong(Wrong { since, figures: Figures::Gateway { since: heard, animals }, ends: None })
+        Verdict::Wrong(Wrong {
+            since,
+            figures: Figures::Gateway { since: heard, animals },
+            ends: None,
+        })
     }
 
     fn way(&self, place: usize, rule: &GatewayRule, ready: &Ready) -> Way {

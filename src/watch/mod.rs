@@ -23,6 +23,7 @@ mod settle;
 pub mod snapshot;
 pub mod state;
 pub mod view;
+mod watched;
 
 use std::collections::BTreeSet;
 use std::rc::Rc;

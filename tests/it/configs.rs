@@ -109,7 +109,7 @@ fn the_documented_example_loads_without_a_word() {
     let config = config_of(&settings);
     assert_eq!(config.farm.name, "Hollow Bank");
     assert_eq!(config.animals.len(), 3);
-    assert_eq!(config.rules.len(), 14, "thirteen shipped, one more here");
+    assert_eq!(config.rules.len(), 16, "fourteen shipped, two more here");
 }
 
 #[test]

@@ -44,6 +44,7 @@ fn saying(saying: &Saying) -> String {
         Saying::Going { minutes: None } => "going".to_owned(),
         Saying::Going { minutes: Some(minutes) } => format!("going {minutes}"),
         Saying::Pass => "pass".to_owned(),
+        Saying::Fitting(_) => "a device".to_owned(),
         Saying::Mark(said) => {
             let mut text = String::new();
             if let Some(animal) = &said.animal {
@@ -161,7 +162,7 @@ const NEGATIONS: &str = "no|not|No|NOT|nor|neither|never|none|nothing|without|is
 fn marks(meaning: &Meaning) -> Vec<&Saying> {
     let is_mark = |saying: &&Saying| match saying {
         Saying::Mark(said) => said.mark.word() != "seen",
-        Saying::Going { .. } | Saying::Pass => false,
+        Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) => false,
     };
     meaning.said.iter().filter(is_mark).collect()
 }
