@@ -34,9 +34,14 @@ pub(super) fn read(root: &Table<'_>, devices: &[DeviceOn]) -> Vec<Gateway> {
     let mut places: BTreeMap<&str, usize> = BTreeMap::new();
     for (place, gateway) in written.iter().enumerate() {
         let name = &gateway.name;
-        if name.is == BROKER || places.contains_key(name.is.as_str()) {
+        if name.is == BROKER {
+            let title = "a gateway cannot be called broker";
+            faults.refuse(&name.at, title, "that is what every way ends at");
+            continue;
+        }
+        if places.contains_key(name.is.as_str()) {
             let title = format!("there are two gateways called {}", name.is);
-            faults.refuse(&name.at, title, "give each a name of its own; broker is the broker's");
+            faults.refuse(&name.at, title, "give each a name of its own");
         }
         places.entry(&name.is).or_insert(place);
     }

@@ -19,12 +19,14 @@ pub struct GatewayRecord {
 }
 
 impl GatewayRecord {
-    /// Something came through it.
-    pub fn hears(&mut self, now: Moment, every: Option<Span>) {
+    /// Something came through it; says whether it has a quicker rhythm than was known.
+    pub fn hears(&mut self, now: Moment, every: Option<Span>) -> bool {
         self.heard = Some(now);
+        let before = self.every;
         self.every = match (self.every, every) {
             (Some(old), Some(new)) => Some(old.min(new)),
             (old, new) => old.or(new),
         };
+        self.every != before
     }
 }

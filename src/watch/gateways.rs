@@ -66,9 +66,11 @@ impl Watch {
         let every = ready.every(kind);
         for (place, back) in path.iter().zip(back) {
             let record = &mut self.state.gateways[*place].1;
-            record.hears(now, every);
+            let quicker = record.hears(now, every);
             if back {
                 record.back = Some(now);
+            }
+            if back || quicker {
                 touched.devices();
             }
             touched.key(Key::Gateway(place_of(*place)));

@@ -231,8 +231,14 @@ impl Watch {
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
             Subject::Gateway(_) | Subject::Herd => {
+                let name = match &alert.subject {
+                    Subject::Gateway(gateway) => gateway.to_string(),
+                    Subject::Dam(_) | Subject::Device(_) | Subject::Line(_) | Subject::Herd => {
+                        alert.subject.to_string()
+                    }
+                };
                 let who = wording::animals(&alert.figures, NAMED_IN_THE_DIARY);
-                format!("alert {no} {}: {} {}, {who}", alert.code, alert.subject, alert.rule)
+                format!("alert {no} {}: {name}, {}, {who}", alert.code, alert.rule)
             }
         };
         if let Some(late) = late {
