@@ -189,9 +189,9 @@ mod tests {
         assert_eq!(
             page(&rows, minute(60), &Zone::utc()),
             "2 dams in the window at 1970-01-01 01:00; nothing and nobody watches 1 of them.\n   \
-             dam          stage        window                    watched by                                                        next look\n\
+             dam          stage        window                    watched by                                                         next look\n\
              !  114 Bramble  first stage  1969-12-20 to 1970-01-09  nobody since 00:20 (40 min); not t-07 on since 00:05, never heard  now\n   \
-             207 Bramble  first stage  1969-12-20 to 1970-01-09  t-07 (tail) heard 3 min ago                                       -\n"
+             207 Bramble  first stage  1969-12-20 to 1970-01-09  t-07 (tail) heard 3 min ago                                        -\n"
         );
         assert_eq!(page(&[], minute(0), &Zone::utc()), "No dam is in her window.\n");
     }
