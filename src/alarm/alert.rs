@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName, RuleName};
+use crate::plain::ids::{AlertNo, Animal, LineName, MessageNo, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
@@ -15,6 +15,9 @@ pub struct Alert {
     pub code: String,
     pub rule: RuleName,
     pub subject: Subject,
+    /// The dam that wore the device it is about when it was raised.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub on: Option<Animal>,
     pub priority: Priority,
     pub ladder: String,
     /// When it became wrong, and when this alert was raised.
@@ -106,6 +109,8 @@ pub struct Past {
     pub code: String,
     pub rule: RuleName,
     pub subject: Subject,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub on: Option<Animal>,
     pub ended: Moment,
     pub because: String,
 }

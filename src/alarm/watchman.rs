@@ -47,6 +47,8 @@ pub struct Raising {
     /// Begin at this rung.
     pub first_rung: usize,
     pub late: Option<Span>,
+    /// The dam that wears the device it is about.
+    pub on: Option<Animal>,
     pub seed: u64,
 }
 
@@ -73,6 +75,7 @@ impl Watchman {
             rule: finding.rule,
             ask_first: self.attending(&finding.subject, now).filter(|_| how.first_rung == 0),
             subject: finding.subject,
+            on: how.on,
             priority: how.priority,
             ladder: how.ladder,
             since: finding.wrong.since,
@@ -278,6 +281,7 @@ impl Watchman {
             code: alert.code,
             rule: alert.rule,
             subject: alert.subject,
+            on: alert.on,
             ended: now,
             because: because.to_owned(),
         });

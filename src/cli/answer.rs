@@ -42,7 +42,7 @@ pub(super) fn mark(args: &MarkArgs) -> Result<End, String> {
     say(&args.farm, &args.name, text)
 }
 
-fn say(farm: &FarmOption, name: &str, text: String) -> Result<End, String> {
+pub(super) fn say(farm: &FarmOption, name: &str, text: String) -> Result<End, String> {
     let loaded = match load(&farm.farm)? {
         Ok(loaded) => loaded,
         Err(end) => return Ok(end),

@@ -14,12 +14,15 @@ pub mod answer;
 pub mod check;
 pub mod decode;
 pub mod demo;
+pub mod device;
 pub mod diary;
 pub mod replay;
 pub mod retained;
 pub mod rota;
 pub mod run;
+pub mod sensors;
 pub mod status;
+pub mod watched;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -28,6 +31,8 @@ use clap::{Parser, Subcommand};
 
 use crate::config::{Config, SettingsText};
 use crate::live::settings::{self, Place};
+use crate::live::socket::{self, Question, Reply};
+use crate::watch::view::Board;
 
 /// The night watch of a calving season.
 ///
@@ -63,6 +68,12 @@ enum Command {
     Mark(answer::MarkArgs),
     /// Say what a sensor's message may mean, and the settings that would read it
     Decode(decode::Args),
+    /// Show which device is on whom, or note that one was put on, taken off or swapped
+    Device(device::Args),
+    /// Show what watches each dam in her window, the unwatched first
+    Watched(watched::Args),
+    /// Show what is heard from each device, with ages
+    Sensors(sensors::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -118,6 +129,9 @@ pub fn main() -> ExitCode {
         Command::Answer(args) => answer::answer(&args),
         Command::Mark(args) => answer::mark(&args),
         Command::Decode(args) => decode::run(&args),
+        Command::Device(args) => device::run(&args),
+        Command::Watched(args) => watched::run(&args),
+        Command::Sensors(args) => sensors::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {
@@ -159,6 +173,20 @@ fn load(farm: &std::path::Path) -> Result<Result<Loaded, End>, String> {
 impl Loaded {
     fn data(&self) -> PathBuf {
         self.place.base().join(&self.config.farm.data)
+    }
+}
+
+/// The board of the watch that runs on this farm.
+fn board(loaded: &Loaded) -> Result<Box<Board>, String> {
+    runtime()?.block_on(board_of(loaded))
+}
+
+async fn board_of(loaded: &Loaded) -> Result<Box<Board>, String> {
+    match socket::ask(&loaded.data(), &Question::Board).await? {
+        Reply::Board(Some(board)) => Ok(board),
+        Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
+        Reply::Wrong { why } => Err(why),
+        Reply::Said { .. } => Err("the watch answered something else".to_owned()),
     }
 }
 

@@ -54,6 +54,11 @@ fn page(board: &Board, zone: &Zone) -> String {
     board.dams.iter().filter(begun).for_each(|dam| page.push_str(&dam_line(dam, board.now, zone)));
     let carrying = board.dams.iter().filter(|dam| dam.stage == Stage::Carrying).count();
     page.push_str(&format!("{carrying} of {} dams are carrying.\n", board.dams.len()));
+    let alone = board.watched.iter().filter(|row| !row.watched).count();
+    if alone > 0 {
+        let of = board.watched.len();
+        page.push_str(&format!("{alone} of {of} in the window are unwatched: lowbell watched.\n"));
+    }
     board.lines.iter().for_each(|line| page.push_str(&line_line(line, zone)));
     let silent = board.devices.iter().filter(|device| device.heard.is_none()).count();
     if silent > 0 {

@@ -1,5 +1,6 @@
 //! The herd file: one row a dam.
 
+use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::plain::ids::Animal;
@@ -15,6 +16,19 @@ pub struct AnimalRow {
     /// Where she stands: shown to whoever must go there.
     pub group: String,
     pub notes: String,
+    /// The first and last day she may have been served, and the days between which she is due.
+    pub served: Option<(Date, Date)>,
+    pub due: Option<(Date, Date)>,
+    pub service: Option<Service>,
+}
+
+/// How she was served, or how that is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Service {
+    Ai,
+    Bull,
+    Embryo,
+    Scan,
 }
 
 /// A heifer has never calved. The clocks of second stage differ.

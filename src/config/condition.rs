@@ -35,13 +35,30 @@ pub(super) struct Doubt {
 const TO_COME: [&str; 3] = ["change", "likely", "due"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 5] = ["when", "since", "silent", "ill", "trouble"];
+const FORMS: [&str; 6] = ["when", "since", "silent", "ill", "unwatched", "trouble"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 15] = [
-    "when", "since", "silent", "ill", "trouble", "kind", "until", "from", "limit", "while",
-    "enters", "count", "over", "at-least", "devices",
+pub(super) const OF_FORMS: [&str; 16] = [
+    "when",
+    "since",
+    "silent",
+    "ill",
+    "unwatched",
+    "trouble",
+    "kind",
+    "until",
+    "from",
+    "limit",
+    "while",
+    "enters",
+    "count",
+    "over",
+    "at-least",
+    "devices",
 ];
+
+/// The word for the gateways of the chain, in `silent`.
+const GATEWAY: &str = "gateway";
 
 const LIMIT_MAX: Span = Span::days(30);
 
@@ -84,6 +101,7 @@ pub(super) fn read(
         Some("since") => reader.clock(),
         Some("silent") => reader.silent(),
         Some("ill") => reader.ill(),
+        Some("unwatched") => reader.unwatched(),
         Some("trouble") => reader.trouble(),
         Some(_) => {
             let value = table.value("when");
@@ -94,7 +112,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … }, or since, until and limit, or silent and limit, or ill, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or silent and limit, or ill, or unwatched, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -221,6 +239,10 @@ impl Reader<'_> {
         }
         let limit = limit?.span(Span::seconds(1)..=LIMIT_MAX);
         let kind = kind?;
+        if kind.is == GATEWAY {
+            self.check_gateways(&kind);
+            return Some(Condition::Gateway { limit: limit?.is });
+        }
         self.doubt_kind(&kind);
         Some(Condition::Silent { kind: kind.is, limit: limit?.is })
     }
@@ -266,6 +288,37 @@ impl Reader<'_> {
             let why = format!("no sensor is of the kind {}; {kinds}", kind.is);
             self.never(&kind.at, why);
         }
+    }
+
+    fn check_gateways(&self, word: &Placed<String>) {
+        if self.sensors.has_kind(GATEWAY) {
+            let title = "gateway is a kind of sensor and what a [[chain]] names";
+            let help = "call the kind of sensor by another word";
+            self.table.faults().refuse(&word.at, title, help);
+        }
+        if !self.sensors.chained && !self.is_shipped {
+            self.never(
+                &word.at,
+                "no [[chain]] says which device hangs on which gateway".to_owned(),
+            );
+        }
+    }
+
+    fn unwatched(&self) -> Option<Condition> {
+        let wanted = self.table.value("unwatched").and_then(|value| {
+            let flag = value.flag()?;
+            if !flag {
+                let help = "write unwatched = true, or leave the rule out";
+                value.refuse("unwatched = false waits for nothing", help);
+            }
+            Some(flag)
+        });
+        let limit = self.table.span("limit", Span::ZERO, Span::ZERO..=LIMIT_MAX);
+        if self.sensors.kinds.is_empty() && !self.is_shipped {
+            let at = self.table.place();
+            self.never(&at, "on a farm without sensors nobody is called for this".to_owned());
+        }
+        wanted.filter(|flag| *flag).map(|_| Condition::Unwatched { limit })
     }
 
     fn trouble(&self) -> Option<Condition> {

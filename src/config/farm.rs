@@ -19,6 +19,33 @@ pub struct Farm {
     pub data: String,
     /// How long "going" stands before the alert goes round again.
     pub promise: Span,
+    pub look: Look,
+}
+
+/// `look`: how often somebody must look at a dam in each stage whom nothing else watches. A person's look
+/// covers her for so long.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Look {
+    pub carrying: Span,
+    pub first: Span,
+    pub second: Span,
+    pub third: Span,
+}
+
+impl Default for Look {
+    fn default() -> Self {
+        Self {
+            // facts.md S1-11: with signs that she is near, a check every three hours.
+            carrying: Span::hours(3),
+            // facts.md S2-12: watch every one to two hours once she has begun; the shorter.
+            first: Span::hours(1),
+            // Half of what facts.md S2-12 says (every 30 minutes), so that one look may be missed: common
+            // practice, no source.
+            second: Span::minutes(15),
+            // The calf is to have sucked within two hours (facts.md C-07).
+            third: Span::hours(2),
+        }
+    }
 }
 
 /// `[broker]`.
@@ -109,6 +136,7 @@ impl FarmRead {
             herd: None,
             data: "data".to_owned(),
             promise: Span::minutes(30),
+            look: Look::default(),
         };
         Self { farm, at, herd: None, rules: None }
     }
@@ -145,8 +173,28 @@ impl FarmRead {
         }
         read.farm.promise =
             table.span("promise", read.farm.promise, Span::minutes(1)..=PROMISE_MAX);
+        if let Some(look) = table.table("look") {
+            read.farm.look = Look::read(look);
+        }
         table.done();
         read
+    }
+}
+
+/// Nobody looks more often than this all night, nor is anybody watched who is seen less often.
+const LOOKS: std::ops::RangeInclusive<Span> = Span::minutes(1)..=Span::hours(24);
+
+impl Look {
+    fn read(table: Table<'_>) -> Self {
+        let usual = Self::default();
+        let look = Self {
+            carrying: table.span("carrying", usual.carrying, LOOKS),
+            first: table.span("first", usual.first, LOOKS),
+            second: table.span("second", usual.second, LOOKS),
+            third: table.span("third", usual.third, LOOKS),
+        };
+        table.done();
+        look
     }
 }
 

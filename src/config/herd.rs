@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::animals::{AnimalRow, Parity};
+use jiff::civil::Date;
+
+use super::animals::{AnimalRow, Parity, Service};
 use super::dates::{DateForm, NotADay};
 use super::faults::{Faults, Place, Placed};
 use super::sheet::{Row, Sheet};
@@ -35,6 +37,8 @@ const COLUMNS: [&str; 13] = [
 
 const SERVICES: [&str; 4] = ["ai", "bull", "et", "scan"];
 
+const SERVED: [Service; 4] = [Service::Ai, Service::Bull, Service::Embryo, Service::Scan];
+
 /// An animal's number goes into every text: it must leave room for the rest.
 const ANIMAL_MAX: usize = 20;
 
@@ -57,8 +61,8 @@ impl Herd {
         check_columns(&sheet, faults);
         let mut herd = Self { file: File::Read, ..Self::default() };
         for row in &sheet.rows {
-            check_row(&sheet, row, form, faults);
-            herd.add(&sheet, row, faults);
+            let dates = check_row(&sheet, row, form, faults);
+            herd.add(&sheet, row, dates, faults);
         }
         warn_of_unknown_parity(&sheet, faults);
         herd
@@ -88,7 +92,7 @@ impl Herd {
         None
     }
 
-    fn add(&mut self, sheet: &Sheet, row: &Row, faults: &Faults) {
+    fn add(&mut self, sheet: &Sheet, row: &Row, dates: Dates, faults: &Faults) {
         let cell = |column| row.cell(sheet.column(column));
         let place = |column| row.place(sheet.column(column));
         let animal = cell("animal");
@@ -126,6 +130,9 @@ impl Herd {
             parity,
             group: cell("group").to_owned(),
             notes: cell("notes").to_owned(),
+            served: dates.served,
+            due: dates.due,
+            service: dates.service,
         });
     }
 
@@ -162,12 +169,21 @@ fn check_eid(eid: &str, at: &Place, faults: &Faults) {
     }
 }
 
+/// When a row says she may calve.
+struct Dates {
+    served: Option<Range>,
+    due: Option<Range>,
+    service: Option<Service>,
+}
+
+/// Two days, the earlier first.
+type Range = (Date, Date);
+
 /// What is said of a row's cells besides who she is.
-fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) {
-    for (column, is_range) in [("born", false), ("served", true), ("due", false)] {
-        let column = sheet.column(column);
-        check_date(row, column, form, is_range, faults);
-    }
+fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) -> Dates {
+    let date = |name, is_range| check_date(row, sheet.column(name), form, is_range, faults);
+    let _ = date("born", false);
+    let (served, due) = (date("served", true), date("due", true));
     let column = sheet.column("service");
     let service = row.cell(column);
     if !service.is_empty() && !SERVICES.contains(&service.to_lowercase().as_str()) {
@@ -175,6 +191,8 @@ fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) {
         let help = suggest::one_of(service, &SERVICES);
         faults.refuse(&row.place(column), title, help);
     }
+    let place = SERVICES.iter().position(|word| *word == service.to_lowercase());
+    let dates = Dates { served, due, service: place.map(|place| SERVED[place]) };
     let column = sheet.column("calvings");
     let calvings = row.cell(column);
     let number = calvings.parse::<u32>();
@@ -183,17 +201,24 @@ fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) {
         let help = format!("write how often she has calved: 0 to {CALVINGS_MAX}");
         faults.refuse(&row.place(column), title, help);
     }
+    dates
 }
 
-fn check_date(row: &Row, column: Option<usize>, form: DateForm, is_range: bool, faults: &Faults) {
+fn check_date(
+    row: &Row,
+    column: Option<usize>,
+    form: DateForm,
+    is_range: bool,
+    faults: &Faults,
+) -> Option<Range> {
     let text = row.cell(column);
     if text.is_empty() {
-        return;
+        return None;
     }
     let read = if is_range { form.read_range(text) } else { form.read(text).map(|day| (day, day)) };
     let at = row.place(column);
     match read {
-        Ok((from, until)) if from <= until => {}
+        Ok((from, until)) if from <= until => return Some((from, until)),
         Ok((from, until)) => {
             let title = format!("the range ends on {until}, before it begins on {from}");
             faults.refuse(&at, title, "write the earlier date first");
@@ -209,6 +234,7 @@ fn check_date(row: &Row, column: Option<usize>, form: DateForm, is_range: bool, 
             faults.refuse(&at, title, help);
         }
     }
+    None
 }
 
 fn date_form(sheet: &Sheet, faults: &Faults) -> DateForm {

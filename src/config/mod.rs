@@ -6,6 +6,7 @@
 pub mod animals;
 pub mod built_in;
 pub mod cameras;
+pub mod chains;
 pub mod cover;
 pub mod farm;
 pub mod fault;
@@ -19,6 +20,7 @@ mod address;
 mod broker;
 mod byte_field;
 mod camera;
+mod chain;
 mod check;
 mod condition;
 mod dates;
@@ -39,7 +41,7 @@ mod rule;
 mod rulebook;
 mod sensor;
 mod sheet;
-mod suggest;
+pub mod suggest;
 mod topic;
 mod tree;
 mod value;
@@ -77,6 +79,7 @@ pub struct Config {
     pub horizons: Vec<(String, sensors::Horizon)>,
     pub devices: Vec<sensors::DeviceOn>,
     pub cameras: Vec<cameras::Camera>,
+    pub chains: Vec<chains::Gateway>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,

@@ -2,6 +2,7 @@
 
 use super::broker;
 use super::camera;
+use super::chain;
 use super::check::{self, Sure, Written};
 use super::device;
 use super::farm::{Broker, BrokerWay, FarmRead, MqttVersion, Voice};
@@ -65,11 +66,13 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let broker = broker(&root, &text.name, &farm);
     let whom = Whom::read(&root, &farm);
     let before_sensors = faults.refusals();
-    let sensors = sensors(&root);
+    let mut sensors = sensors(&root);
+    sensors.chained = root.has("chain");
     let before_herd = faults.refusals();
     let herd = herd(settings, &farm, faults);
     let devices = devices(&root, &herd, &farm);
     let cameras = cameras(&root);
+    let chains = chain::read(&root, &devices);
     let ladders = whom.ladders(&root);
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
@@ -90,6 +93,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         animals: herd.rows,
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
+        chains,
         people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,
@@ -249,7 +253,7 @@ fn cameras(root: &Table<'_>) -> Vec<camera::Written> {
 
 /// Sections that the vocabulary has and this version has not.
 fn to_come(root: &Table<'_>) {
-    for key in ["schedule", "chain", "region"] {
+    for key in ["schedule", "region"] {
         for value in root.values(key) {
             let title = format!("this version does not use {key} yet");
             let help = "nothing follows from it; the rest of the settings stands";

@@ -116,7 +116,10 @@ fn check_name(name: &Placed<String>, faults: &Faults) {
 
 /// The stages in which a rule may speak; `None` if that is none at all.
 fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String>> {
-    if matches!(condition, Some(Condition::Trouble { .. })) {
+    if let Some(
+        Condition::Trouble { .. } | Condition::Gateway { .. } | Condition::Unwatched { .. },
+    ) = condition
+    {
         return Some(Vec::new());
     }
     let Some(value) = table.value("while") else {
@@ -133,11 +136,8 @@ fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String
 }
 
 fn enters(table: &Table<'_>, condition: Option<&Condition>) -> Option<String> {
-    let about_another = matches!(
-        condition,
-        Some(Condition::Silent { .. } | Condition::Ill { .. } | Condition::Trouble { .. })
-    );
-    let stage = (!about_another).then(|| table.text("enters")).flatten()?;
+    let about_a_dam = condition.is_none_or(Condition::is_about_a_dam);
+    let stage = about_a_dam.then(|| table.text("enters")).flatten()?;
     is_stage(&stage, table.faults()).then_some(stage.is)
 }
 

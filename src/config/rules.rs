@@ -47,6 +47,10 @@ pub enum Condition {
     Silent { kind: String, limit: Span },
     /// A device of this kind is itself ill in one of these ways, for so long.
     Ill { with: Vec<Ill>, kind: String, limit: Span },
+    /// Nothing comes through a gateway of the `[[chain]]` for so long.
+    Gateway { limit: Span },
+    /// A dam in her window is watched by nothing and nobody for so long.
+    Unwatched { limit: Span },
     /// A way in or out is in trouble for so long.
     Trouble { with: Trouble, limit: Span },
 }
@@ -61,7 +65,11 @@ impl Condition {
             | Self::AnyOf(_)
             | Self::Not(_)
             | Self::Clock { .. } => true,
-            Self::Silent { .. } | Self::Ill { .. } | Self::Trouble { .. } => false,
+            Self::Silent { .. }
+            | Self::Ill { .. }
+            | Self::Gateway { .. }
+            | Self::Unwatched { .. }
+            | Self::Trouble { .. } => false,
         }
     }
 }

@@ -22,6 +22,8 @@ pub(super) struct Sensors {
     pub(super) mute_signs: Vec<String>,
     /// By kind, where the settings say it.
     pub(super) horizons: Vec<(String, Horizon)>,
+    /// Some `[[chain]]` is written.
+    pub(super) chained: bool,
 }
 
 /// A sensor that speaks less often than once a week watches no calving.

@@ -23,6 +23,23 @@ pub(super) fn nearest<'n>(word: &str, names: &[&'n str]) -> Option<&'n str> {
         .map(|(_, name)| name)
 }
 
+/// The names that may have been meant, the nearest first: those near enough, and those that the word begins or
+/// that begin with it.
+pub fn near<'n>(word: &str, names: &[&'n str], max: usize) -> Vec<&'n str> {
+    let said = folded(word);
+    let mut near: Vec<(usize, &str)> = names
+        .iter()
+        .take(SEARCHED_MAX)
+        .map(|name| (steps(&said, &folded(name)), *name))
+        .filter(|(steps, name)| {
+            let name = folded(name);
+            *steps <= (said.len() / 2).max(1) || name.starts_with(&said) || said.starts_with(&name)
+        })
+        .collect();
+    near.sort();
+    near.into_iter().map(|(_, name)| name).take(max).collect()
+}
+
 /// "people on this farm: Ana and Tom; did you mean Tom?"
 pub(super) fn way_out(what: &str, word: &str, names: &[&str]) -> String {
     let list = match names.len() {

@@ -239,6 +239,8 @@ fn signs_of<'c>(condition: &'c Condition, signs: &mut Vec<&'c str>) {
         Condition::Clock { .. }
         | Condition::Silent { .. }
         | Condition::Ill { .. }
+        | Condition::Gateway { .. }
+        | Condition::Unwatched { .. }
         | Condition::Trouble { .. } => {}
     }
 }

@@ -11,10 +11,12 @@ use super::clock::DeviceClock;
 use super::doubles::Doubles;
 use super::gauge::{Believed, Changes, Gauge, Scale};
 use super::illness::Illnesses;
+use super::lately::Lately;
 use super::rhythm::Rhythm;
 use crate::config::rules::Ill;
 use crate::plain::bounded::Ring;
 use crate::plain::english;
+use crate::plain::ids::GatewayName;
 use crate::plain::moment::{Moment, Span};
 use crate::sensor::plausible::{Figure, shown};
 
@@ -31,6 +33,12 @@ pub struct Device {
     pub kind: Option<Arc<str>>,
     /// When it last spoke for itself; a value kept by the broker is not speaking.
     pub heard: Option<Moment>,
+    /// How often it spoke within the last hour.
+    #[serde(default)]
+    pub lately: Lately,
+    /// The gateway that its topic last named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub through: Option<GatewayName>,
     /// The last value of each sign, and whether only the broker remembered it.
     pub last: Vec<(Arc<str>, Known)>,
     pub doubles: Doubles,
@@ -68,6 +76,7 @@ impl Device {
             self.rhythm.pauses(heard.since(before));
         }
         self.heard = Some(heard);
+        self.lately.count(heard);
     }
 
     /// How often it speaks, by its own habit.
@@ -173,6 +182,13 @@ impl Device {
                 self.ills.ends(Ill::BatteryFailing);
             }
         }
+    }
+
+    /// What its battery had left before says nothing any more.
+    pub fn has_a_new_battery(&mut self) {
+        self.battery = None;
+        self.ills.ends(Ill::BatteryLow);
+        self.ills.ends(Ill::BatteryFailing);
     }
 
     /// A message came and was understood, or not.

@@ -6,3 +6,4 @@ pub mod sign;
 pub mod stage;
 pub mod tally;
 pub mod told;
+pub mod window;

@@ -310,7 +310,8 @@ impl Night {
     fn asked(&mut self, asked: Asked) {
         match asked.question {
             Question::Board => {
-                let board = self.watch.view().map(Box::new);
+                let (now, _) = self.clock.now();
+                let board = self.watch.view_at(now).map(Box::new);
                 let _ = asked.answer.send(socket::Reply::Board(board));
             }
             Question::Say { name, text } => {

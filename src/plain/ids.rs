@@ -85,6 +85,10 @@ name! {
     LineName
 }
 name! {
+    /// A gateway or another branch of the way to the broker, as named in the settings.
+    GatewayName
+}
+name! {
     /// A rule, as named in the settings.
     RuleName
 }

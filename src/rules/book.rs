@@ -21,6 +21,8 @@ pub struct Book {
     pub silence: Vec<SilenceRule>,
     pub ill: Vec<IllRule>,
     pub trouble: Vec<TroubleRule>,
+    pub gateway: Vec<GatewayRule>,
+    pub unwatched: Vec<UnwatchedRule>,
     /// The longest span any rule counts over: older counts may be forgotten.
     pub keep: Span,
     /// The signs some rule counts or starts from: the rest need not be tallied.
@@ -98,6 +100,20 @@ pub struct TroubleRule {
     pub limit: Span,
 }
 
+/// A gateway through which nothing comes.
+#[derive(Clone, Debug)]
+pub struct GatewayRule {
+    pub name: RuleName,
+    pub limit: Span,
+}
+
+/// A dam in her window whom nothing and nobody watches.
+#[derive(Clone, Debug)]
+pub struct UnwatchedRule {
+    pub name: RuleName,
+    pub limit: Span,
+}
+
 /// What a farm with no rules still keeps.
 const KEEP_AT_LEAST: Span = Span::hours(1);
 
@@ -137,6 +153,12 @@ impl Book {
                 let kind = (kind != "any").then(|| kind.clone());
                 let (with, limit, while_stages) = (with.clone(), *limit, stages(rule));
                 self.ill.push(IllRule { name, with, kind, limit, while_stages });
+            }
+            Condition::Gateway { limit } => {
+                self.gateway.push(GatewayRule { name, limit: *limit });
+            }
+            Condition::Unwatched { limit } => {
+                self.unwatched.push(UnwatchedRule { name, limit: *limit });
             }
             Condition::Trouble { with, limit } => {
                 self.trouble.push(TroubleRule { name, with: *with, limit: *limit });
@@ -182,9 +204,11 @@ impl Book {
                 let words = ask.words();
                 DamAsk::Not(Box::new(ask), words)
             }
-            Condition::Silent { .. } | Condition::Ill { .. } | Condition::Trouble { .. } => {
-                return None;
-            }
+            Condition::Silent { .. }
+            | Condition::Ill { .. }
+            | Condition::Gateway { .. }
+            | Condition::Unwatched { .. }
+            | Condition::Trouble { .. } => return None,
         };
         Some(ask)
     }

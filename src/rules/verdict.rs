@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::config::rules::Ill;
 use crate::plain::amount::Amount;
-use crate::plain::ids::{Animal, DeviceId, LineName, RuleName};
+use crate::plain::ids::{Animal, DeviceId, GatewayName, LineName, RuleName};
 use crate::plain::moment::{Moment, Span};
 
 /// Whom a finding is about.
@@ -17,6 +17,9 @@ pub enum Subject {
     Dam(Animal),
     Device(DeviceId),
     Line(LineName),
+    Gateway(GatewayName),
+    /// All dams together.
+    Herd,
 }
 
 impl fmt::Display for Subject {
@@ -25,6 +28,8 @@ impl fmt::Display for Subject {
             Self::Dam(animal) => write!(f, "dam {animal}"),
             Self::Device(device) => write!(f, "device {device}"),
             Self::Line(line) => write!(f, "line {line}"),
+            Self::Gateway(gateway) => write!(f, "gateway {gateway}"),
+            Self::Herd => f.write_str("the herd"),
         }
     }
 }
@@ -77,6 +82,10 @@ pub enum Figures {
     Ill { ill: Ill, since: Moment, why: String },
     /// `momentary`: it is news, not a state, and ends once somebody has answered.
     Trouble { since: Moment, why: String, momentary: bool },
+    /// Nothing came through a gateway since then, and whom nothing else watches therefore.
+    Gateway { since: Moment, animals: Vec<Animal> },
+    /// Who is watched by nothing and nobody.
+    Unwatched { animals: Vec<Animal> },
 }
 
 /// Which devices on a dam say so, which say otherwise, and which are not heard.
@@ -117,6 +126,23 @@ impl Figures {
         self
     }
 
+    /// A device that this is said of watches nobody.
+    pub fn says_it_is_blind(&self) -> bool {
+        match self {
+            Self::Silence { .. } => true,
+            Self::Ill { ill, .. } => ill.blinds(),
+            Self::Clock { .. }
+            | Self::Counted { .. }
+            | Self::Level { .. }
+            | Self::Seen { .. }
+            | Self::NotSo { .. }
+            | Self::Several(_)
+            | Self::Gateway { .. }
+            | Self::Unwatched { .. }
+            | Self::Trouble { .. } => false,
+        }
+    }
+
     /// Signs of a birth that sensors have counted or seen: that they fade is no all-clear.
     pub fn are_signs(&self) -> bool {
         match self {
@@ -127,6 +153,8 @@ impl Figures {
             | Self::NotSo { .. }
             | Self::Silence { .. }
             | Self::Ill { .. }
+            | Self::Gateway { .. }
+            | Self::Unwatched { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -140,6 +168,8 @@ impl Figures {
             | Self::NotSo { .. }
             | Self::Silence { .. }
             | Self::Ill { .. }
+            | Self::Gateway { .. }
+            | Self::Unwatched { .. }
             | Self::Trouble { .. } => false,
         }
     }

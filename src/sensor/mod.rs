@@ -8,6 +8,7 @@ mod document;
 mod field;
 pub mod fresh;
 pub mod guess;
+pub mod ledger;
 mod msgpack;
 pub mod octets;
 pub mod packet;

@@ -12,6 +12,8 @@ pub struct Known<'a> {
     /// Is somebody of the farm called that? Asked in lower case. A name beside an answer is then no
     /// foreign word; it never decides anything.
     pub person: &'a dyn Fn(&str) -> bool,
+    /// Is there a device of this name? Asked as typed; its case does not count.
+    pub device: &'a dyn Fn(&str) -> bool,
 }
 
 impl Known<'_> {

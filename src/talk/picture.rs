@@ -35,8 +35,8 @@ pub struct Call {
 }
 
 /// "114 home field: picture from cam-1 K4T7".
-pub fn subject(config: &Config, alert: &Alert, camera: &DeviceId, now: Moment) -> String {
-    wording::head_with(config, alert, &format!("picture from {camera}"), now)
+pub fn subject(config: &Config, alert: &Alert, camera: &DeviceId) -> String {
+    wording::head_with(config, alert, &format!("picture from {camera}"))
 }
 
 /// The whole text of a mail: its subject, what is said of the picture, and the rest.

@@ -7,6 +7,8 @@ use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::verdict::{Figures, Voices};
 
+use super::wording;
+
 /// For the head, where every character counts.
 pub(super) fn short(figures: &Figures, now: Moment) -> String {
     match figures {
@@ -26,6 +28,10 @@ pub(super) fn short(figures: &Figures, now: Moment) -> String {
         Figures::Silence { since, never: false } => english::span(now.since(*since)),
         Figures::Silence { never: true, .. } => "never heard".to_owned(),
         Figures::Ill { ill, .. } => format!("({})", ill.word()),
+        Figures::Gateway { since, animals } => {
+            format!("{}, {}", english::span(now.since(*since)), wording::unwatched(animals.len()))
+        }
+        Figures::Unwatched { .. } => wording::animals(figures, wording::NAMED),
     }
 }
 
@@ -59,7 +65,11 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
             each.join("; ")
         }
         Figures::Ill { why, .. } => why.clone(),
-        Figures::Clock { .. } | Figures::Silence { .. } | Figures::Trouble { .. } => String::new(),
+        Figures::Clock { .. }
+        | Figures::Silence { .. }
+        | Figures::Gateway { .. }
+        | Figures::Unwatched { .. }
+        | Figures::Trouble { .. } => String::new(),
     }
 }
 
@@ -106,6 +116,8 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
         | Figures::NotSo { .. }
         | Figures::Silence { .. }
         | Figures::Ill { .. }
+        | Figures::Gateway { .. }
+        | Figures::Unwatched { .. }
         | Figures::Trouble { .. } => None,
     }
 }
@@ -115,7 +127,11 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
 pub fn more(figures: &Figures, now: Moment) -> Option<String> {
     let head_says_all = match figures {
         Figures::Counted { voices, .. } => voices.deny.is_empty() && voices.unheard.is_empty(),
-        Figures::Clock { .. } | Figures::Silence { .. } | Figures::Trouble { .. } => true,
+        Figures::Clock { .. }
+        | Figures::Silence { .. }
+        | Figures::Gateway { .. }
+        | Figures::Unwatched { .. }
+        | Figures::Trouble { .. } => true,
         Figures::Level { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }

@@ -6,6 +6,7 @@
 
 use super::answer::{Answer, Kind};
 use super::clause::{self, Sentence};
+use super::fitting::{self, Fitting};
 use super::hearing::{self, Heard, What};
 use super::known::Known;
 pub use super::mark_said::MarkSaid;
@@ -45,6 +46,8 @@ pub enum Saying {
     /// "Not me": the next may be asked at once.
     Pass,
     Mark(MarkSaid),
+    /// Something was done to a device.
+    Fitting(Fitting),
 }
 
 /// Understands the whole text of a reply as it came, quoted lines and all: only its new words count.
@@ -55,7 +58,8 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     let table = &ENGLISH;
     let new = quoted::new_text(text);
     let (new, cut) = capped(&new);
-    let mut sentences = clause::sentences(new, table);
+    let (fittings, new) = fitting::take(new, known, table);
+    let mut sentences = clause::sentences(&new, table);
     drop_opening(&mut sentences, table);
     let target = Target::take(&mut sentences, known, table);
     let all: Vec<String> =
@@ -74,7 +78,21 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
             What::Answer(_) | What::Named(_) | What::Lost => true,
         });
     }
-    gather(heard, target, cut)
+    let doubt = is_doubtful(&all, table);
+    let mut meaning = gather(heard, target, cut);
+    for (fitting, said) in fittings {
+        if doubt || !meaning.say(Saying::Fitting(fitting)) {
+            meaning.left = [meaning.left.as_str(), said.trim()].join(" ").trim().to_owned();
+        }
+    }
+    meaning
+}
+
+/// Whether the words beside what was done to a device deny it, doubt it, put it off or take it back.
+fn is_doubtful(all: &[String], table: &Words) -> bool {
+    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    let any = |list: &str| (0..all.len()).any(|at| words::longest_of(list, &all[at..]).is_some());
+    [table.taken_back, table.doubt, table.later, table.negation].into_iter().any(any)
 }
 
 /// The text up to its last whole line within the cap, and whether something was cut off.
@@ -213,7 +231,7 @@ fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
     if target.unclear {
         meaning.said.retain(|saying| match saying {
             Saying::Mark(said) => said.animal.is_some(),
-            Saying::Going { .. } | Saying::Pass => false,
+            Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) => false,
         });
     } else {
         meaning.code = target.code;
@@ -290,7 +308,8 @@ impl Meaning {
                     return true;
                 }
                 (Saying::Pass, Saying::Pass) => return true,
-                (Saying::Going { .. } | Saying::Pass | Saying::Mark(_), _) => {}
+                (Saying::Going { .. } | Saying::Pass | Saying::Mark(_) | Saying::Fitting(_), _) => {
+                }
             }
         }
         self.say(saying)

@@ -8,6 +8,7 @@ use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
 use crate::config::rules::Rule;
 use crate::plain::english;
+use crate::plain::ids::Animal;
 use crate::plain::moment::Moment;
 use crate::rules::verdict::{Figures, Subject};
 
@@ -29,7 +30,8 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
     let head = head(config, alert, now);
     let rule = rule_of(config, alert);
     let action = rule.and_then(|rule| rule.action.as_deref()).unwrap_or("Go and look.");
-    let calving = matches!(alert.subject, Subject::Dam(_));
+    // Whoever looks for the unwatched goes to dams that may be calving.
+    let calving = matches!(alert.subject, Subject::Dam(_) | Subject::Herd);
     let mut mail = format!("{head}\n\n");
     if let Some(late) = alert.late {
         mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
@@ -52,7 +54,8 @@ pub fn taken(config: &Config, alert: &Alert, now: Moment, holder: &str) -> Words
 
 /// It is over, and why.
 pub fn over(config: &Config, past: &Past, because: &str) -> Words {
-    let head = head_of(config, &past.subject, past.rule.as_str(), &past.code, past.ended);
+    let about = (&past.subject, past.on.as_ref());
+    let head = head_of(config, about, past.rule.as_str(), &past.code);
     short(&head, &format!("This alert is over: {because}."))
 }
 
@@ -75,23 +78,27 @@ pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
         // The rule's name says it already.
         what = alert.rule.to_string();
     }
-    head_of(config, &alert.subject, what.trim_end(), &alert.code, now)
+    head_with(config, alert, what.trim_end())
 }
 
 /// The same with something else to say of its subject.
-pub fn head_with(config: &Config, alert: &Alert, what: &str, now: Moment) -> String {
-    head_of(config, &alert.subject, what, &alert.code, now)
+pub fn head_with(config: &Config, alert: &Alert, what: &str) -> String {
+    head_of(config, (&alert.subject, alert.on.as_ref()), what, &alert.code)
 }
 
-fn head_of(config: &Config, subject: &Subject, what: &str, code: &str, now: Moment) -> String {
+/// `about`: the subject, and the dam that wears it if it is a device.
+fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code: &str) -> String {
+    let (subject, on) = about;
     let place_of = |animal: &str| row(config, animal).map_or("", |row| row.group.as_str());
     let (who, place, what) = match subject {
         Subject::Dam(animal) => (animal.as_str(), place_of(animal.as_str()), what.to_owned()),
         Subject::Device(device) => {
-            let animal = wearer(config, device.as_str(), now);
+            let animal = on.map(Animal::as_str);
             (animal.unwrap_or("no dam"), animal.map_or("", place_of), format!("{what} {device}"))
         }
         Subject::Line(line) => ("Lowbell", line.as_str(), what.to_owned()),
+        Subject::Gateway(gateway) => (gateway.as_str(), "", what.to_owned()),
+        Subject::Herd => ("Herd", "", what.to_owned()),
     };
     let who = cut(&plain(who), WHO_MAX);
     let what = plain(&what);
@@ -110,20 +117,6 @@ fn head_of(config: &Config, subject: &Subject, what: &str, code: &str, now: Mome
 const WHO_MAX: usize = 20;
 /// Less of a place's name than this tells nobody where.
 const PLACE_MIN: usize = 4;
-
-/// The dam that wears a device at a moment, by the settings.
-pub fn wearer<'a>(config: &'a Config, device: &str, at: Moment) -> Option<&'a str> {
-    config
-        .devices
-        .iter()
-        .rev()
-        .find(|on| {
-            on.id.as_str() == device
-                && on.from.is_none_or(|from| from <= at)
-                && on.until.is_none_or(|until| at < until)
-        })
-        .map(|on| on.on.as_str())
-}
 
 fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
     let zone = &config.farm.zone;
@@ -169,6 +162,15 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             format!("Since {began} the sensor is ill ({}): {why}.{alone}", ill.word())
         }
         Figures::Trouble { since, why, .. } => format!("Since {}: {why}.", zone.clock(*since)),
+        Figures::Gateway { since, animals } => format!(
+            "Nothing has come through it since {}. Nothing else watches: {}.",
+            zone.date_and_clock(*since),
+            named(config, animals)
+        ),
+        Figures::Unwatched { animals } => format!(
+            "No device and nobody's last look covers: {}.\nAnswer with what you see of each, such as \"114 seen\".",
+            named(config, animals)
+        ),
     });
     if let Some(ahead) = reason::ahead(&alert.figures, config) {
         lines.push(format!("It may be {}: so far ahead such a sensor tells.", ahead.words()));
@@ -184,6 +186,53 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
         lines.push(format!("Source: {}.", rule.source.trim_end_matches('.')));
     }
     lines.join("\n")
+}
+
+/// Animals named in a head: the mail has them all.
+pub(super) const NAMED: usize = 4;
+
+/// "25 dams unwatched".
+pub(super) fn unwatched(count: usize) -> String {
+    if count == 0 {
+        "no dam unwatched".to_owned()
+    } else {
+        format!("{} unwatched", english::many(count, "dam", "dams"))
+    }
+}
+
+/// How many animals a finding is about and the first of them: "3 dams: 114, 207 and 031".
+pub fn animals(figures: &Figures, named: usize) -> String {
+    let (animals, count) = match figures {
+        Figures::Gateway { animals, .. } => (animals, unwatched(animals.len())),
+        Figures::Unwatched { animals } => (animals, english::many(animals.len(), "dam", "dams")),
+        Figures::Clock { .. }
+        | Figures::Counted { .. }
+        | Figures::Level { .. }
+        | Figures::Seen { .. }
+        | Figures::NotSo { .. }
+        | Figures::Several(_)
+        | Figures::Silence { .. }
+        | Figures::Ill { .. }
+        | Figures::Trouble { .. } => return String::new(),
+    };
+    let mut names: Vec<String> = animals.iter().take(named).map(Animal::to_string).collect();
+    if animals.len() > named {
+        names.push(format!("{} more", animals.len() - named));
+    }
+    if names.is_empty() { count } else { format!("{count}: {}", english::list(&names)) }
+}
+
+/// Every one with her name and place.
+fn named(config: &Config, animals: &[Animal]) -> String {
+    let one = |animal: &Animal| {
+        let row = row(config, animal.as_str());
+        let name = row.map_or("", |row| row.name.as_str());
+        let group = row.map_or("", |row| row.group.as_str());
+        let place = if group.is_empty() { String::new() } else { format!(" ({group})") };
+        format!("{animal} {name}").trim_end().to_owned() + &place
+    };
+    let names: Vec<String> = animals.iter().map(one).collect();
+    if names.is_empty() { "nobody".to_owned() } else { english::list(&names) }
 }
 
 const HOW_TO_ANSWER: &str = "
@@ -281,7 +330,7 @@ mod tests {
     use crate::config::sensors::Horizon;
     use crate::config::{self, NamedText, SettingsText};
     use crate::plain::amount::Amount;
-    use crate::plain::ids::{AlertNo, Animal, DeviceId, RuleName};
+    use crate::plain::ids::{AlertNo, DeviceId, RuleName};
     use crate::plain::moment::Span;
     use crate::rules::priority::Priority;
     use crate::rules::verdict::Voices;
@@ -320,6 +369,7 @@ mod tests {
             code: "K4T7".into(),
             rule: RuleName::new(rule),
             subject: Subject::Dam(Animal::new("114")),
+            on: None,
             priority: Priority::High,
             ladder: "calving".into(),
             since: minute(60),

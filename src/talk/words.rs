@@ -96,6 +96,20 @@ pub(super) struct Words {
     pub(super) ours: &'static str,
     /// Take back: nothing in the text counts.
     pub(super) taken_back: &'static str,
+    /// What is done to a device: "put", "take", "off", "swap", "battery", and what may stand around.
+    pub(super) put: &'static str,
+    pub(super) on: &'static str,
+    pub(super) take: &'static str,
+    pub(super) off: &'static str,
+    pub(super) swap: &'static str,
+    pub(super) swap_with: &'static str,
+    pub(super) battery: &'static str,
+    pub(super) battery_filler: &'static str,
+    pub(super) please: &'static str,
+    pub(super) before_device: &'static str,
+    /// Between what came off and whom it came off, and what it was moved away from.
+    pub(super) off_whom: &'static str,
+    pub(super) from: &'static str,
 }
 
 use Going::{Ok as Okay, Plain, Yes};
@@ -265,6 +279,19 @@ pub(super) const ENGLISH: Words = Words {
     ours: "reply, replying",
     taken_back: "wrong, ignore, scratch, mistake, oops, joking, kidding, typo, disregard, cancel, \
         forget, undo, meant, test, testing",
+    put: "put, fit, fitted, move, moved, strap, strapped, we put, i put, i have put, ive put, we moved, i moved, \
+        ive moved, i have moved, i fitted",
+    on: "on, onto, on to, to, is on, now on, is now on, on cow, on heifer, is on cow, to cow",
+    take: "take, took, taken, remove, removed, i took, we took, ive taken, i have taken",
+    off: "off, is off, came off, has come off, is taken off, taken off, fell off, has fallen off",
+    swap: "swap, swapped, i swapped, ive swapped, exchange, exchanged",
+    swap_with: "with, and, for, &, +",
+    battery: "battery, batteries, new battery, new batteries",
+    battery_filler: "in, for, of, to, changed, change, i changed, ive changed, replaced, new, has, a, got, put, is, was",
+    please: "please, pls, now, ok, thanks",
+    before_device: "the, sensor, device, the sensor, the device, collar, the collar",
+    off_whom: "from, of, cow, heifer",
+    from: "from, from cow, from heifer, off",
 };
 
 /// Is the word one of a list?

@@ -28,7 +28,9 @@ impl Watch {
         };
         let animal = |name: &str| ready.animal(name).is_some();
         let person = |name: &str| ready.by_name(name).is_some();
-        reply::understand(text, &Known { code_open: &code, animal: &animal, person: &person })
+        let device = |name: &str| self.device_named(name).is_some();
+        let known = Known { code_open: &code, animal: &animal, person: &person, device: &device };
+        reply::understand(text, &known)
     }
 
     /// The alert a reply is about: its code, the animal beside the answer, its number, the mail it

@@ -1,4 +1,5 @@
-//! Which devices are heard as often as they should be, and so may say yes or no of a dam.
+//! Which devices watch at this moment: heard as often as they should be, and well. For rules that want
+//! several devices of one dam, and for whoever asks what watches her.
 //!
 //! It raises nothing: that a device is silent is another rule's finding.
 
@@ -9,48 +10,91 @@ use super::settle::{Touched, earlier};
 use super::state::State;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
+use crate::rules::ask_device::BEATS;
 use crate::rules::devices::{Standing, Wearing};
+use crate::rules::verdict::Subject;
 
-/// A device may miss this many of its own beats.
-const BEATS: i64 = 3;
-
-/// So long a device may say nothing where neither a rule nor its own rhythm says how long (common
-/// practice, no source).
+/// So long a device may say nothing where neither a rule nor its own rhythm says how long, and still say
+/// yes or no of a dam (common practice, no source).
 const USUAL: Span = Span::hours(1);
+/// And so long it is believed to watch her: it speaks when something happens, and nothing tells whether
+/// it still could (common practice, no source).
+const WITHOUT_A_RHYTHM: Span = Span::hours(24);
 
 impl Watch {
-    /// Whether a device is heard as often as it should be, now.
+    /// Heard within its limit, not found silent or ill, and nothing broken on the way from it to us.
     pub fn is_alive(&self, device: u32) -> bool {
-        let dies = self.ready().and_then(|ready| dies(&self.state, ready, device));
-        dies.is_some_and(|at| at > self.state.now)
+        let Some(ready) = self.ready() else { return false };
+        self.alive_until(device, ready).is_some()
+    }
+
+    /// Until when a device counts as alive if nothing more is heard of it; `None` if it does not now.
+    pub(super) fn alive_until(&self, device: u32, ready: &Ready) -> Option<Moment> {
+        self.believed_until(device, ready).filter(|until| *until > self.state.now)
+    }
+
+    /// The same, also if that moment is past.
+    pub(super) fn believed_until(&self, device: u32, ready: &Ready) -> Option<Moment> {
+        let (id, record) = self.state.devices.at(device);
+        let heard = record.heard?;
+        let found = self.state.watchman.open.values();
+        let mut found = found.filter_map(|alert| match &alert.subject {
+            Subject::Device(device) if alert.figures.says_it_is_blind() => Some(device),
+            Subject::Device(_)
+            | Subject::Dam(_)
+            | Subject::Line(_)
+            | Subject::Gateway(_)
+            | Subject::Herd => None,
+        });
+        let blind = found.any(|device| device == id) || is_blind(&self.state, device);
+        if blind || self.is_cut_off(device, ready) {
+            return None;
+        }
+        let now = self.state.now;
+        let put_on = self.state.ledger.wearing(device, now).and_then(|on| on.from);
+        // Nobody could hear it before; while the broker is down, nobody can.
+        let listening = self.listening_since(put_on);
+        let since = listening.map_or(heard, |listening| heard.max(listening));
+        let since = self.came_back(device, ready).map_or(since, |back| since.max(back));
+        Some(since + silence_limit(&self.state, ready, device).unwrap_or(WITHOUT_A_RHYTHM))
     }
 
     /// A device has spoken: what her rules answer may turn on its being heard.
     pub(super) fn speaks_of(&self, device: u32, touched: &mut Touched) {
-        let Some(ready) = self.ready().filter(|ready| ready.book.lives) else { return };
-        if let Some(on) = ready.wearing(device, self.state.now) {
+        if !self.ready().is_some_and(|ready| ready.book.lives) {
+            return;
+        }
+        if let Some(on) = self.state.ledger.wearing(device, self.state.now) {
             touched.key(Key::Dam(on.dam));
         }
     }
 }
 
-/// When a device counts as silent unless it speaks; `None` if it never spoke, or is so ill that what it
-/// says is no sign of anything.
-fn dies(state: &State, ready: &Ready, device: u32) -> Option<Moment> {
-    let (_, record) = state.devices.at(device);
-    if record.ills.at(state.now).any(|ailing| ailing.ill.blinds()) {
-        return None;
-    }
+/// So ill that what it says is no sign of anything.
+fn is_blind(state: &State, device: u32) -> bool {
+    state.devices.at(device).1.ills.at(state.now).any(|ailing| ailing.ill.blinds())
+}
+
+/// How long a device may say nothing: by its rhythm and by every rule that speaks of its kind, the
+/// shortest.
+fn silence_limit(state: &State, ready: &Ready, device: u32) -> Option<Span> {
+    let record = state.devices.at(device).1;
     let kind = record.kind.as_deref();
-    let concerned = ready
-        .book
-        .silence
-        .iter()
-        .filter(|rule| rule.kind.is_none() || rule.kind.as_deref() == kind);
-    let limit = concerned.map(|rule| rule.limit).min();
+    let concerns = |of: &Option<String>| of.is_none() || of.as_deref() == kind;
+    let rules = ready.book.silence.iter().filter(|rule| concerns(&rule.kind));
+    let limit = rules.map(|rule| rule.limit).min();
     let every = kind.and_then(|kind| ready.every(kind)).or_else(|| record.habit());
     let beats = every.map(|every| Span::from_millis(every.millis().saturating_mul(BEATS)));
-    Some(record.heard? + limit.max(beats).unwrap_or(USUAL))
+    limit.max(beats)
+}
+
+/// When a device counts as silent unless it speaks; `None` if it never spoke or is blind.
+fn dies(state: &State, ready: &Ready, device: u32) -> Option<Moment> {
+    if is_blind(state, device) {
+        return None;
+    }
+    let heard = state.devices.at(device).1.heard?;
+    Some(heard + silence_limit(state, ready, device).unwrap_or(USUAL))
 }
 
 /// The devices on one dam, for the rules that are asked about her.
@@ -66,9 +110,9 @@ impl Wearing for Worn<'_> {
         let now = self.state.now;
         let dies = dies(self.state, self.ready, device).filter(|at| *at > now);
         Standing {
-            on: self.ready.wearing(device, now).is_some_and(|on| on.dam == self.dam),
+            on: self.state.ledger.wearing(device, now).is_some_and(|on| on.dam == self.dam),
             heard: dies.is_some(),
-            until: earlier(dies, self.ready.worn_changes(device, now)),
+            until: earlier(dies, self.state.ledger.changes(device, now)),
         }
     }
 

@@ -150,6 +150,7 @@ impl Watch {
                 Saying::Going { minutes } => self.going(speaker, *minutes, ready, out),
                 Saying::Pass => self.passes(speaker, ready, out),
                 Saying::Mark(said) => self.marks(speaker, said, ready, touched, out),
+                Saying::Fitting(fitting) => self.fits(&speaker.who, fitting, ready, touched, out),
             };
             understood &= clear;
             answers.push(answer);
@@ -253,7 +254,11 @@ impl Watch {
         let animal = match (&said.animal, about) {
             (Some(name), _) => ready.animal(name).cloned(),
             (None, Some(Subject::Dam(animal))) => Some(animal),
-            (None, Some(Subject::Device(_) | Subject::Line(_)) | None) => None,
+            (
+                None,
+                Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
+                | None,
+            ) => None,
         };
         let Some(animal) = animal else {
             let answer = format!(
@@ -281,6 +286,12 @@ impl Watch {
                 (format!("Not taken: {animal} {word}, because {why}."), false)
             }
             Marked::Kept(_) => {
+                self.looked(&animal, who, at);
+                if ready.asks_for_cover()
+                    && let Some(dam) = self.state.dams.find(&animal)
+                {
+                    touched.key(Key::Cover(dam));
+                }
                 if said.mark != Mark::FalseAlarm {
                     let until = now + ready.config.farm.promise;
                     self.state.watchman.note_attending(&animal, who, until);

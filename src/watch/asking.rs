@@ -50,10 +50,14 @@ impl Watch {
         let kind = record.kind.as_deref();
         // A camera that is only ever asked for a picture says nothing by itself, and is not silent.
         let speaks = kind.is_some() || !ready.config.gives_pictures(id.as_str());
-        let on = ready.wearing(place, now);
+        let on = self.state.ledger.wearing(place, now);
         let stage = on.map(|on| self.state.dams.at(on.dam).1.stage);
+        let chained = !ready.config.chains.is_empty();
+        let cut_off = self.is_cut_off(place, ready);
+        let since = self.listening_since(on.and_then(|on| on.from));
         let listening = Listening {
-            since: self.listening_since(on.and_then(|on| on.from)),
+            since: since
+                .map(|since| self.came_back(place, ready).map_or(since, |back| back.max(since))),
             every: kind.and_then(|kind| ready.every(kind)).or_else(|| record.habit()),
         };
         let concerned = |rule: &Option<String>| rule.is_none() || rule.as_deref() == kind;
@@ -62,6 +66,11 @@ impl Watch {
             let watched = stage.is_some_and(|stage| rule.while_stages.contains(&stage));
             let verdict = match self.still_silent(&rule.name, place, record.heard) {
                 Some(wrong) if watched => Verdict::Wrong(wrong),
+                // What it hangs on is silent: that is one finding, and not the device's.
+                Some(_) | None if cut_off => Verdict::Fine,
+                Some(_) | None if concerns && watched && chained => self
+                    .not_before_its_gateway(rule, place, ready)
+                    .ask(Some(record), listening, now),
                 Some(_) | None if concerns && watched => rule.ask(Some(record), listening, now),
                 Some(_) | None => Verdict::Fine,
             };
@@ -74,7 +83,7 @@ impl Watch {
             let verdict = if asks { rule.ask(record, now) } else { Verdict::Fine };
             asked.push((rule.name.clone(), verdict));
         }
-        (asked, ready.worn_changes(place, now))
+        (asked, self.state.ledger.changes(place, now))
     }
 
     /// Once raised, silence ends by being heard and by nothing else: not by our own restart, nor by
@@ -138,6 +147,9 @@ impl Watch {
             Key::Dam(place) => self.ask_dam(*place, ready, &mut scratch),
             Key::Device(place) => self.ask_device(*place, ready),
             Key::Line(line) => self.ask_line(line, ready),
+            Key::Gateway(place) => self.ask_gateway(*place, ready),
+            Key::Cover(dam) => (Vec::new(), self.ask_cover(*dam, ready).1),
+            Key::Herd => self.ask_herd(ready),
         };
         let next = verdicts.iter().fold(again, |next, (_, verdict)| match verdict {
             Verdict::Fine => next,

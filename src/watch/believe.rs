@@ -55,8 +55,9 @@ impl Watch {
         &mut self,
         place: u32,
         heard: &Heard,
-        payload: &[u8],
+        packet: &Packet,
         ready: &Rc<Ready>,
+        touched: &mut Touched,
         out: &mut Out,
     ) {
         let now = self.state.now;
@@ -72,15 +73,24 @@ impl Watch {
             }
         }
         let understood = !heard.readings.is_empty() || heard.refusals.is_empty();
-        self.state.devices.at_mut(place).was_understood(understood, payload, now);
+        self.state.devices.at_mut(place).was_understood(understood, &packet.payload.0, now);
         if understood && says_something(heard) {
-            self.speaks(place, heard, ready);
+            self.speaks(place, &packet.topic, heard, ready, touched);
         }
     }
 
     /// A device speaks for itself, as the kind of sensor that read its message.
-    pub(super) fn speaks(&mut self, place: u32, heard: &Heard, ready: &Ready) {
+    pub(super) fn speaks(
+        &mut self,
+        place: u32,
+        topic: &str,
+        heard: &Heard,
+        ready: &Ready,
+        touched: &mut Touched,
+    ) {
         let Some(kind) = heard.kinds.first().map(|kind| &ready.kinds[*kind]) else { return };
+        // Before it counts as heard: whether its gateway was silent until now depends on that.
+        self.hears_through(place, topic, kind, ready, touched);
         let declared = ready.every(kind);
         let listened = if declared.is_some() { None } else { self.listening_since(None) };
         let now = self.state.now;
@@ -200,10 +210,11 @@ impl Watch {
         self.refuse(&kind, &format!("{} from {}", reading.sign, reading.device), why, out);
     }
 
-    /// When the window of the dam that wears a device ends: as far as its battery must last. The herd
-    /// file says so once it knows windows; the day the device comes off is known already.
+    /// As far as a device's battery must last: until it comes off, or the window of the dam that wears it
+    /// ends.
     fn needed_until(&self, place: u32, ready: &Rc<Ready>) -> Option<Moment> {
-        ready.wearing(place, self.state.now)?.until
+        let on = self.state.ledger.wearing(place, self.state.now)?;
+        on.until.or_else(|| ready.window(on.dam).map(|(_, until)| until))
     }
 
     /// How many a growing total has grown by on this dam.

@@ -14,6 +14,9 @@ pub struct Deadlines {
     dams: Vec<Option<Moment>>,
     devices: Vec<Option<Moment>>,
     lines: BTreeMap<LineName, Moment>,
+    gateways: Vec<Option<Moment>>,
+    covers: Vec<Option<Moment>>,
+    herd: Option<Moment>,
 }
 
 impl Deadlines {
@@ -21,6 +24,9 @@ impl Deadlines {
         let old = match key {
             Key::Dam(place) => put(&mut self.dams, *place, at),
             Key::Device(place) => put(&mut self.devices, *place, at),
+            Key::Gateway(place) => put(&mut self.gateways, *place, at),
+            Key::Cover(place) => put(&mut self.covers, *place, at),
+            Key::Herd => std::mem::replace(&mut self.herd, at),
             Key::Line(name) => match at {
                 Some(at) => self.lines.insert(name.clone(), at),
                 None => self.lines.remove(name),
@@ -49,6 +55,17 @@ impl Deadlines {
             due.push(key);
         }
         due
+    }
+
+    /// Takes out what the settings no longer ask about: gateways stand at other places now, and nobody may
+    /// want to know who is watched.
+    pub fn forget_gateways_and_covers(&mut self) {
+        let gone = |key: &Key| match key {
+            Key::Gateway(_) | Key::Cover(_) | Key::Herd => true,
+            Key::Dam(_) | Key::Device(_) | Key::Line(_) => false,
+        };
+        let gone: Vec<Key> = self.iter().map(|(key, _)| key.clone()).filter(gone).collect();
+        gone.iter().for_each(|key| self.set(key, None));
     }
 
     pub fn clear(&mut self) {

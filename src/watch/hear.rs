@@ -59,14 +59,13 @@ impl Watch {
             return;
         };
         if !packet.retained && self.heard_before(place, &heard, packet) {
-            touched.key(Key::Device(place));
-            self.speaks_of(place, touched);
+            self.device_spoke(place, &ready, touched);
             return;
         }
         // A camera's regions, and a batch's other devices, are on dams of their own.
         let itself = heard.readings.is_empty()
             || heard.readings.iter().any(|reading| reading.device == *device);
-        if itself && ready.wearing(place, self.state.now).is_none() {
+        if itself && self.state.ledger.wearing(place, self.state.now).is_none() {
             let what = format!("device {}", topic_for_people(name));
             let why = "no [[device]] puts it on a dam now";
             self.refuse(&format!("unworn {name}"), &what, why, out);
@@ -76,36 +75,41 @@ impl Watch {
             self.refuse(&kind, &format!("a message on {}", topic_for_people(topic)), why, out);
         }
         if !packet.retained {
-            self.notices(place, &heard, &packet.payload.0, &ready, out);
+            self.notices(place, &heard, packet, &ready, touched, out);
         }
         for reading in &heard.readings {
             let place = if reading.device == *device {
                 Some(place)
             } else {
-                self.speaks_too(&reading.device, packet.retained, &heard, &ready, touched)
+                self.speaks_too(&reading.device, packet, &heard, &ready, touched)
             };
             if let Some(place) = place {
                 self.reading(place, reading, &ready, touched, out);
             }
         }
+        self.device_spoke(place, &ready, touched);
+    }
+
+    /// What hangs on a device's health is asked again.
+    fn device_spoke(&mut self, place: u32, ready: &Ready, touched: &mut Touched) {
         touched.key(Key::Device(place));
         self.speaks_of(place, touched);
+        self.cover_again(place, ready);
     }
 
     /// Another device of the same message.
     fn speaks_too(
         &mut self,
         device: &DeviceId,
-        retained: bool,
+        packet: &Packet,
         heard: &Heard,
         ready: &Ready,
         touched: &mut Touched,
     ) -> Option<u32> {
         let place = self.state.device(device)?;
-        if !retained {
-            self.speaks(place, heard, ready);
-            touched.key(Key::Device(place));
-            self.speaks_of(place, touched);
+        if !packet.retained {
+            self.speaks(place, &packet.topic, heard, ready, touched);
+            self.device_spoke(place, ready, touched);
         }
         Some(place)
     }
@@ -192,7 +196,7 @@ impl Watch {
         let now = self.state.now;
         // A device may be a little ahead of us; nothing has happened later than now.
         let at = reading.at.min(now);
-        let Some(on) = ready.wearing(place, at) else {
+        let Some(on) = self.state.ledger.wearing(place, at) else {
             return;
         };
         let mark = Mark::of_word(&reading.sign).filter(|_| reading.as_ == ReadKind::Flag);
@@ -287,10 +291,12 @@ impl Watch {
         });
         let now = self.state.now;
         let Some(ready) = self.ready.clone() else { return };
-        for device in ready.devices() {
-            if ready.wearing(device, now).is_some_and(|on| on.dam == dam) {
-                self.deadlines.set(&Key::Device(device), Some(now));
-            }
+        let devices: Vec<u32> = self.state.ledger.on(dam, now).collect();
+        for device in devices {
+            self.deadlines.set(&Key::Device(device), Some(now));
+        }
+        if ready.asks_for_cover() {
+            self.deadlines.set(&Key::Cover(dam), Some(now));
         }
     }
 }

@@ -13,14 +13,21 @@ pub enum Key {
     /// A place in `State::devices`.
     Device(u32),
     Line(LineName),
+    /// A place in `State::gateways`.
+    Gateway(u32),
+    /// Whether a dam is watched: a place in `State::dams`.
+    Cover(u32),
+    Herd,
 }
 
 impl Key {
     pub fn subject(&self, state: &State) -> Subject {
         match self {
-            Self::Dam(place) => Subject::Dam(state.dams.at(*place).0.clone()),
+            Self::Dam(place) | Self::Cover(place) => Subject::Dam(state.dams.at(*place).0.clone()),
             Self::Device(place) => Subject::Device(state.devices.at(*place).0.clone()),
             Self::Line(name) => Subject::Line(name.clone()),
+            Self::Gateway(place) => Subject::Gateway(state.gateways[*place as usize].0.clone()),
+            Self::Herd => Subject::Herd,
         }
     }
 }

@@ -8,11 +8,14 @@ mod alive;
 mod answers;
 mod asking;
 mod believe;
+mod coverage;
 pub mod deadlines;
 pub mod diary;
 pub mod effect;
 pub mod event;
 mod evidence;
+mod fittings;
+mod gateways;
 mod hear;
 pub mod key;
 mod out;
@@ -24,6 +27,7 @@ pub mod shown;
 pub mod snapshot;
 pub mod state;
 pub mod view;
+mod watched;
 
 use std::collections::BTreeSet;
 use std::rc::Rc;
@@ -203,6 +207,12 @@ impl Watch {
             many(ready.config.rules.len(), "rule", "rules")
         ));
         self.forget_what_is_gone(&ready);
+        self.deadlines.forget_gateways_and_covers();
+        self.take_gateways(&ready);
+        if !ready.asks_for_cover() {
+            self.state.unwatched.clear();
+        }
+        self.say_who_overrules(&ready, out);
         self.state.settings = text.clone();
         self.ready = Some(Rc::new(ready));
         touched.everything();

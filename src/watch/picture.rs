@@ -34,7 +34,7 @@ impl Watch {
         let Some(camera) = self.camera_on(animal, ready) else { return };
         let raised = alert.raised;
         let words = Words {
-            subject: picture::subject(&ready.config, alert, &camera, self.state.now),
+            subject: picture::subject(&ready.config, alert, &camera),
             mail: picture::BELOW.to_owned(),
             sms: String::new(),
         };
@@ -55,9 +55,16 @@ impl Watch {
             return None;
         }
         let (dam, now) = (self.state.dams.find(animal.as_str())?, self.state.now);
-        let on_her = |place: &u32| ready.wearing(*place, now).is_some_and(|worn| worn.dam == dam);
-        let worn: Vec<&DeviceId> =
-            ready.devices().filter(on_her).map(|place| self.state.devices.at(place).0).collect();
+        let on_her = |place: &u32| {
+            self.state.ledger.wearing(*place, now).is_some_and(|worn| worn.dam == dam)
+        };
+        let worn: Vec<&DeviceId> = self
+            .state
+            .ledger
+            .devices()
+            .filter(on_her)
+            .map(|place| self.state.devices.at(place).0)
+            .collect();
         let mut cameras = ready.config.cameras.iter();
         let sees =
             cameras.find(|camera| worn.iter().any(|device| camera.is_meant_by(device.as_str())))?;

@@ -5,14 +5,17 @@ use std::sync::Arc;
 
 use super::state::State;
 use crate::config::Config;
+use crate::config::chains::Gateway;
 use crate::config::rules::Rule;
 use crate::config::sensors::{Clock, Read, SensorKind};
 use crate::gear::gauge::Scale;
-use crate::plain::ids::{Animal, PersonName, RuleName};
+use crate::herd::window::Window;
+use crate::plain::ids::{Animal, DeviceId, GatewayName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::quantity::Unit;
 use crate::rules::book::Book;
 use crate::sensor::decoders::Decoders;
+use crate::sensor::ledger::Set;
 use crate::sensor::plausible::{self, Fits};
 use crate::sensor::reading::FieldPlace;
 use crate::sensor::topic::Filter;
@@ -29,8 +32,13 @@ pub struct Ready {
     pub answers: Option<Filter>,
     animals: BTreeSet<Animal>,
     by_eid: BTreeMap<String, Animal>,
-    /// By place in the state's roster of devices.
-    worn: Vec<WornBy>,
+    /// By place in the state's roster of dams.
+    windows: Vec<Option<(Moment, Moment)>>,
+    /// By place in the state's roster of devices: the gateway that names it.
+    hangs: Vec<Option<u16>>,
+    topics: Vec<(usize, Filter)>,
+    /// Devices of which the settings say otherwise than a person said later.
+    pub overruled: Vec<u32>,
     rules: BTreeMap<RuleName, usize>,
     every: BTreeMap<String, Span>,
 }
@@ -44,14 +52,15 @@ impl Ready {
             dam.listed = true;
             dam.parity = row.parity;
         }
-        let mut worn: Vec<WornBy> = Vec::new();
-        for on in &config.devices {
-            let (device, dam) = (state.devices.place(&on.id), state.dams.place(&on.on));
-            if worn.len() <= device as usize {
-                worn.resize_with(device as usize + 1, WornBy::default);
-            }
-            worn[device as usize].add(Worn { dam, from: on.from, until: on.until });
-        }
+        let sets: Vec<Set> = config
+            .devices
+            .iter()
+            .map(|on| {
+                let (device, dam) = (state.devices.place(&on.id), state.dams.place(&on.on));
+                Set { device, dam, from: on.from, until: on.until }
+            })
+            .collect();
+        let overruled = state.ledger.set(&sets, state.now);
         let kinds = readable(&config);
         Self {
             fields: kinds.iter().map(FieldsOf::new).collect(),
@@ -65,7 +74,10 @@ impl Ready {
                 .iter()
                 .filter_map(|row| Some((row.eid.clone()?, row.animal.clone())))
                 .collect(),
-            worn,
+            windows: windows(&config, state),
+            hangs: hangs(&config, state),
+            topics: topics(&config),
+            overruled,
             rules: config
                 .rules
                 .iter()
@@ -91,22 +103,40 @@ impl Ready {
         })
     }
 
-    /// Which dam wears a device at a moment. The row written last wins.
-    pub fn wearing(&self, device: u32, at: Moment) -> Option<&Worn> {
-        self.worn.get(device as usize)?.rows().rev().find(|on| {
-            on.from.is_none_or(|from| from <= at) && on.until.is_none_or(|until| at < until)
-        })
+    /// When the herd file says that she may calve, and when nobody waits for it any more.
+    pub fn window(&self, dam: u32) -> Option<(Moment, Moment)> {
+        self.windows.get(dam as usize).copied().flatten()
     }
 
-    /// The next moment at which a device goes on or comes off.
-    pub fn worn_changes(&self, device: u32, after: Moment) -> Option<Moment> {
-        let rows = self.worn.get(device as usize)?.rows();
-        rows.flat_map(|on| [on.from, on.until]).flatten().filter(|at| *at > after).min()
+    /// Whether some rule wants to know who is unwatched.
+    pub fn asks_for_cover(&self) -> bool {
+        !self.book.unwatched.is_empty()
     }
 
-    /// The places of all devices that the settings put on a dam at some time.
-    pub fn devices(&self) -> impl Iterator<Item = u32> {
-        (0..).zip(&self.worn).filter(|(_, worn)| worn.first.is_some()).map(|(place, _)| place)
+    /// The gateway whose topic this is.
+    pub fn gateway_of_topic(&self, topic: &str) -> Option<usize> {
+        let mut filters = self.topics.iter();
+        filters.find(|(_, filter)| filter.matches(topic).is_some()).map(|(place, _)| *place)
+    }
+
+    /// The gateway that a device hangs on: by its name, or by the topic it last spoke on.
+    pub fn gateway_of(
+        &self,
+        device: u32,
+        id: &str,
+        through: Option<&GatewayName>,
+    ) -> Option<usize> {
+        let chains = &self.config.chains;
+        let named = match self.hangs.get(device as usize) {
+            Some(place) => place.map(usize::from),
+            None => hangs_on(chains, id),
+        };
+        named.or_else(|| chains.iter().position(|gateway| Some(&gateway.name) == through))
+    }
+
+    /// A gateway and those above it, up to the broker.
+    pub fn above(&self, gateway: usize) -> impl Iterator<Item = usize> + use<'_> {
+        std::iter::successors(Some(gateway), |place| self.config.chains[*place].on)
     }
 
     pub fn rule(&self, name: &RuleName) -> Option<&Rule> {
@@ -201,32 +231,43 @@ impl FieldsOf {
     }
 }
 
-/// A device was on the dam at this place of the state's roster, from then to then.
-#[derive(Clone, Copy, Debug)]
-pub struct Worn {
-    pub dam: u32,
-    pub from: Option<Moment>,
-    pub until: Option<Moment>,
-}
-
-/// Mostly a device is on one dam all season: that row lies here, the rest elsewhere.
-#[derive(Clone, Debug, Default)]
-struct WornBy {
-    first: Option<Worn>,
-    more: Vec<Worn>,
-}
-
-impl WornBy {
-    fn add(&mut self, worn: Worn) {
-        match self.first {
-            None => self.first = Some(worn),
-            Some(_) => self.more.push(worn),
+/// When each dam may calve, by her place.
+fn windows(config: &Config, state: &State) -> Vec<Option<(Moment, Moment)>> {
+    let mut windows = vec![None; state.dams.len()];
+    for row in &config.animals {
+        let window = Window::of(row, &config.farm.species);
+        if let Some(place) = state.dams.find(&row.animal) {
+            windows[place as usize] = window.map(|window| window.moments(&config.farm.zone));
         }
     }
+    windows
+}
 
-    fn rows(&self) -> impl DoubleEndedIterator<Item = &Worn> {
-        self.first.iter().chain(&self.more)
+fn hangs(config: &Config, state: &State) -> Vec<Option<u16>> {
+    if config.chains.is_empty() {
+        return Vec::new();
     }
+    let place = |device: &DeviceId| {
+        let place = hangs_on(&config.chains, device.as_str())?;
+        u16::try_from(place).ok()
+    };
+    state.devices.names().map(place).collect()
+}
+
+/// The gateway that names a device, as its own heartbeat or among its devices.
+fn hangs_on(chains: &[Gateway], id: &str) -> Option<usize> {
+    let speaks =
+        |gateway: &Gateway| gateway.speaks.as_ref().is_some_and(|device| device.as_str() == id);
+    let names = |gateway: &Gateway| gateway.devices.iter().any(|pattern| pattern.matches(id));
+    chains.iter().position(speaks).or_else(|| chains.iter().position(names))
+}
+
+fn topics(config: &Config) -> Vec<(usize, Filter)> {
+    let filter = |(place, gateway): (usize, &Gateway)| {
+        let filter = Filter::parse(gateway.topic.as_deref()?).ok()?;
+        Some((place, filter))
+    };
+    config.chains.iter().enumerate().filter_map(filter).collect()
 }
 
 /// A kind of sensor whose pointers cannot be read is left out; `lowbell check` has said so.

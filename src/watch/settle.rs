@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use super::Watch;
 use super::alive::Worn;
+use super::coverage;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
@@ -14,16 +15,20 @@ use crate::alarm::moves::Move;
 use crate::alarm::watchman::Raising;
 use crate::config::rules::Rule;
 use crate::herd::stage::Stage;
-use crate::plain::ids::{AlertNo, RuleName};
+use crate::plain::ids::{AlertNo, Animal, GatewayName, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::book;
 use crate::rules::verdict::{Figures, Finding, Subject, Verdict};
 use crate::talk::reason;
+use crate::talk::wording;
 
 /// Each turn handles everything due; a chain longer than this is a rule that answers itself.
 const TURNS_MAX: usize = 1_000;
 /// A finding is "late" when it is raised more than this after its time.
 const LATE_AFTER: Span = Span::minutes(1);
+
+/// Animals named in one line of the diary.
+const NAMED_IN_THE_DIARY: usize = 12;
 
 /// What an event touched.
 #[derive(Default)]
@@ -82,7 +87,12 @@ impl Watch {
             keys.extend(self.state.lines.keys().cloned().map(Key::Line));
         }
         if touched.everything || touched.all_devices {
-            keys.extend(ready.devices().map(Key::Device));
+            keys.extend(self.state.ledger.devices().map(Key::Device));
+            keys.extend((0..).zip(&self.state.gateways).map(|(place, _)| Key::Gateway(place)));
+            if ready.asks_for_cover() {
+                keys.extend((0..).zip(self.state.dams.names()).map(|(place, _)| Key::Cover(place)));
+                keys.insert(Key::Herd);
+            }
         }
         keys
     }
@@ -93,6 +103,9 @@ impl Watch {
             Key::Dam(place) => self.ask_dam(*place, ready, out),
             Key::Device(place) => self.ask_device(*place, ready),
             Key::Line(line) => self.ask_line(line, ready),
+            Key::Gateway(place) => self.ask_gateway(*place, ready),
+            Key::Cover(dam) => (Vec::new(), self.keep_cover(*dam, ready)),
+            Key::Herd => self.ask_herd(ready),
         };
         let mut next = again;
         let mut wrong = false;
@@ -106,8 +119,11 @@ impl Watch {
                 }
             }
         }
+        if let Key::Gateway(place) = key {
+            self.note_gateway(*place, ready);
+        }
         let nothing_stands = self.state.watchman.open.is_empty() && self.state.logged.is_empty();
-        if wrong || !nothing_stands {
+        if !verdicts.is_empty() && (wrong || !nothing_stands) {
             let subject = key.subject(&self.state);
             for (rule, verdict) in verdicts {
                 self.judge(&rule, &subject, verdict, ready, out);
@@ -138,6 +154,14 @@ impl Watch {
             return;
         };
         match (verdict, open) {
+            (Verdict::Wrong(wrong), Some(no)) if self.has_grown_while_held(no, &wrong.figures) => {
+                // Whoever has it promised to look at fewer: the rest is news to everybody.
+                let moves =
+                    self.state.watchman.over(no, self.state.now, "the list has grown", None);
+                self.follow(moves, ready, out);
+                let finding = Finding { rule: rule.clone(), subject: subject.clone(), wrong };
+                self.found(finding, settings, ready, out);
+            }
             (Verdict::Wrong(wrong), Some(no)) => {
                 if let Some(alert) = self.state.watchman.open.get_mut(&no) {
                     alert.figures = wrong.figures;
@@ -186,6 +210,13 @@ impl Watch {
         rules.any(|rule| rule.is_denied(dam, &worn, self.state.now))
     }
 
+    fn has_grown_while_held(&self, no: AlertNo, figures: &Figures) -> bool {
+        let alert = self.state.watchman.open.get(&no);
+        alert.is_some_and(|alert| {
+            alert.holder().is_some() && coverage::grown(&alert.figures, figures)
+        })
+    }
+
     fn found(&mut self, finding: Finding, rule: &Rule, ready: &Rc<Ready>, out: &mut Out) {
         let Some(tell) = &rule.tell else {
             let name = format!("{} / {}", finding.rule, finding.subject);
@@ -200,16 +231,29 @@ impl Watch {
             priority: book::priority(rule),
             first_rung: if rule.loud { rungs.saturating_sub(1) } else { 0 },
             late: self.late(finding.wrong.since),
+            on: self.wearer(&finding.subject),
             seed: self.state.seed,
         };
         let late = how.late;
         let no = self.state.watchman.raise(finding, how, self.state.now);
+        let subject = self.state.watchman.open[&no].subject.clone();
+        self.herd_again(&subject, ready);
         let alert = &self.state.watchman.open[&no];
         let mut text = match &alert.subject {
             Subject::Dam(_) | Subject::Device(_) => {
                 format!("alert {no} {}: {} {}", alert.code, alert.subject, alert.rule)
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
+            Subject::Gateway(_) | Subject::Herd => {
+                let name = match &alert.subject {
+                    Subject::Gateway(gateway) => gateway.to_string(),
+                    Subject::Dam(_) | Subject::Device(_) | Subject::Line(_) | Subject::Herd => {
+                        alert.subject.to_string()
+                    }
+                };
+                let who = wording::animals(&alert.figures, NAMED_IN_THE_DIARY);
+                format!("alert {no} {}: {name}, {}, {who}", alert.code, alert.rule)
+            }
         };
         if let Some(why) = reason::more(&alert.figures, self.state.now) {
             text.push_str(&format!(": {why}"));
@@ -241,6 +285,15 @@ impl Watch {
         let by = self.moment.by.clone().or(on_the_way);
         let moves = self.state.watchman.over(no, self.state.now, &because, by.as_ref());
         self.follow(moves, ready, out);
+        self.herd_again(subject, ready);
+    }
+
+    /// The dam that wears the device a finding is about.
+    fn wearer(&self, subject: &Subject) -> Option<Animal> {
+        let Subject::Device(device) = subject else { return None };
+        let place = self.state.devices.find(device.as_str())?;
+        let on = self.state.ledger.wearing(place, self.state.now)?;
+        Some(self.state.dams.at(on.dam).0.clone())
     }
 
     /// Why an alert is over: the mark just made, or that what was wrong has passed by itself.
@@ -257,7 +310,14 @@ impl Watch {
                 let place = self.state.dams.find(animal);
                 place.is_some_and(|place| self.is_denied(&alert.rule, place, ready))
             }
-            (Subject::Dam(_) | Subject::Device(_) | Subject::Line(_), _) => false,
+            (
+                Subject::Dam(_)
+                | Subject::Device(_)
+                | Subject::Line(_)
+                | Subject::Gateway(_)
+                | Subject::Herd,
+                _,
+            ) => false,
         };
         let words = match (subject, figures) {
             (Subject::Dam(_), Some(Figures::Counted { .. })) => "it has faded",
@@ -269,9 +329,19 @@ impl Watch {
             (Subject::Dam(_), _) => "it does not hold any more",
             (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",
             (Subject::Device(_), _) => "it is heard again or has come off",
+            (Subject::Gateway(gateway), _) => return self.why_gateway_over(gateway),
+            (Subject::Herd, _) => "every one of them is watched, or spoken of, again",
             (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
             (Subject::Line(_), _) => "it works again",
         };
+        words.to_owned()
+    }
+
+    fn why_gateway_over(&self, gateway: &GatewayName) -> String {
+        let known = self.state.gateways.iter().find(|(name, _)| name == gateway);
+        let heard = known.and_then(|(_, record)| record.heard);
+        let back = heard.is_some_and(|heard| heard == self.state.now);
+        let words = if back { "it is heard again" } else { "what it hangs on is silent too" };
         words.to_owned()
     }
 
@@ -304,7 +374,11 @@ impl Watch {
                 .state
                 .devices
                 .find(device.as_str())
-                .is_some_and(|place| ready.devices().any(|known| known == place)),
+                .is_some_and(|place| self.state.ledger.knows(place)),
+            Subject::Gateway(gateway) => {
+                ready.config.chains.iter().any(|known| known.name == *gateway)
+            }
+            Subject::Herd => ready.asks_for_cover(),
             Subject::Line(line) => self.state.lines.contains_key(line),
         }
     }

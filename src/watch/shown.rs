@@ -54,6 +54,11 @@ pub fn shown(board: &Board, voice: &Voice) -> Shown {
             say(format!("{root}/{name}"), value);
         }
     }
+    // Of dams in their windows alone: nobody watches the others.
+    for dam in &board.watched {
+        let animal = one_level(dam.animal.as_str());
+        say(format!("{}/dam/{animal}/watched", voice.publish), dam.watched.to_string());
+    }
     match voice.discovery {
         Some(Discovery::Homie) => homie(board, voice, open, say),
         None => {}
@@ -143,6 +148,7 @@ mod tests {
     use super::*;
     use crate::plain::ids::Animal;
     use crate::plain::moment::Moment;
+    use crate::talk::watched::Watched;
 
     fn dam(animal: &str, stage: Stage, since: Option<&str>) -> DamView {
         DamView {
@@ -172,6 +178,19 @@ mod tests {
             next: None,
             in_flight: 0,
             refusals: Vec::new(),
+            watched: vec![Watched {
+                animal: Animal::new("114"),
+                name: String::new(),
+                group: String::new(),
+                stage: Stage::Second,
+                window: None,
+                overdue: false,
+                devices: Vec::new(),
+                look: None,
+                watched: false,
+                unwatched_since: None,
+                next_look: None,
+            }],
         }
     }
 

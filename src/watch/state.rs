@@ -8,12 +8,14 @@ use super::event::ClockState;
 use crate::alarm::watchman::Watchman;
 use crate::config::SettingsText;
 use crate::gear::device::Device;
+use crate::gear::gateway::GatewayRecord;
 use crate::gear::line::LineRecord;
 use crate::herd::dam::Dam;
 use crate::plain::bounded::Ring;
-use crate::plain::ids::{Animal, DeviceId, LineName, PersonName};
+use crate::plain::ids::{Animal, DeviceId, GatewayName, LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::roster::Roster;
+use crate::sensor::ledger::Ledger;
 use crate::talk::letter::MailPlace;
 
 /// Mails remembered by their Message-ID, for the day a mailbox is numbered anew.
@@ -44,6 +46,14 @@ pub struct State {
     pub dams: Roster<Animal, Dam>,
     pub devices: Roster<DeviceId, Device>,
     pub lines: BTreeMap<LineName, LineRecord>,
+    /// Which device is on which dam, by the settings and by people's words.
+    pub ledger: Ledger,
+    /// In the order of the settings.
+    pub gateways: Vec<(GatewayName, GatewayRecord)>,
+    /// By dam: when a person last looked at her.
+    pub looks: BTreeMap<u32, Look>,
+    /// Dams in their windows whom nothing and nobody watches, and since when; kept while a rule asks.
+    pub unwatched: BTreeMap<u32, Moment>,
     pub watchman: Watchman,
     pub refusals: BTreeMap<String, u64>,
     /// How far each mailbox has been read.
@@ -64,6 +74,13 @@ pub struct State {
 pub struct Pour {
     pub from: Moment,
     pub until: Moment,
+}
+
+/// A person saw a dam.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Look {
+    pub at: Moment,
+    pub by: PersonName,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]

@@ -10,6 +10,7 @@ use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName};
 use crate::plain::moment::Moment;
 use crate::rules::verdict::Subject;
+use crate::talk::watched::Watched;
 use crate::talk::wording;
 
 /// Everything on one board.
@@ -24,6 +25,8 @@ pub struct Board {
     pub backup: Vec<PersonName>,
     pub lines: Vec<LineView>,
     pub devices: Vec<DeviceView>,
+    /// Every dam in her window and what watches her, the unwatched first.
+    pub watched: Vec<Watched>,
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
@@ -65,8 +68,40 @@ pub struct LineView {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct DeviceView {
     pub device: DeviceId,
+    pub kind: Option<String>,
     pub on: Option<Animal>,
     pub heard: Option<Moment>,
+    /// Heard within its limit, not found silent or ill, and not cut off.
+    pub alive: bool,
+    /// Messages within the last hour.
+    pub an_hour: u32,
+    pub values: Vec<ValueView>,
+    /// When it was last given a new battery, as far as anybody said.
+    pub battery: Option<Moment>,
+    /// What is found of it now, and what was refused from it and how often.
+    pub ills: Vec<String>,
+    pub refused: Vec<(String, u64)>,
+    /// Its rows in the ledger.
+    pub rows: Vec<RowView>,
+}
+
+/// A value never without its age: the moment it is of, if that is known at all.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ValueView {
+    pub sign: String,
+    pub value: String,
+    pub at: Option<Moment>,
+    /// Only the broker remembered it.
+    pub kept: bool,
+}
+
+/// A device was on a dam, or on nobody, and who says so.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RowView {
+    pub on: Option<Animal>,
+    pub from: Option<Moment>,
+    pub until: Option<Moment>,
+    pub by: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -83,8 +118,14 @@ fn alerts_of(state: &State, animal: &Animal) -> usize {
 impl Watch {
     /// The board at the moment of the last step; `None` before there are settings.
     pub fn view(&self) -> Option<Board> {
+        self.view_at(self.state().now)
+    }
+
+    /// The board as it is by now, though nothing may have happened since the last step.
+    pub fn view_at(&self, now: Moment) -> Option<Board> {
         let ready = self.ready()?;
         let state = self.state();
+        let now = now.max(state.now);
         let config = &ready.config;
         let duty = ladder::duty(config, state.now);
         let mut on_duty: Vec<PersonName> =
@@ -97,7 +138,7 @@ impl Watch {
         Some(Board {
             farm: config.farm.name.clone(),
             zone: config.farm.zone.name().to_owned(),
-            now: state.now,
+            now,
             alerts: self.alert_views(),
             dams: config
                 .animals
@@ -126,18 +167,8 @@ impl Watch {
                     why: line.down.as_ref().map_or(String::new(), |down| down.why.clone()),
                 })
                 .collect(),
-            devices: ready
-                .devices()
-                .map(|place| {
-                    let (device, record) = state.devices.at(place);
-                    let on = ready.wearing(place, state.now);
-                    DeviceView {
-                        device: device.clone(),
-                        on: on.map(|on| state.dams.at(on.dam).0.clone()),
-                        heard: record.heard,
-                    }
-                })
-                .collect(),
+            devices: self.device_views(now, ready),
+            watched: self.watched(now, ready),
             next: self
                 .next_deadline()
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),

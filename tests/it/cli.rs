@@ -71,7 +71,7 @@ fn check_says_that_nothing_is_wrong() {
     assert_eq!(err, "");
     assert_eq!(
         out,
-        "Hollow Bank: 2 dams, 2 people, 1 kind of sensor, 17 rules; nothing is wrong\n"
+        "Hollow Bank: 2 dams, 2 people, 1 kind of sensor, 19 rules; nothing is wrong\n"
     );
     assert_eq!(code, 0);
 }
@@ -200,6 +200,8 @@ async fn a_running_watch_is_asked_answered_reloaded_and_read() {
         let (_, out, _) = whole(&["status", &farm]);
         assert!(out.contains("Dam 114 Bramble in home field: second stage since "), "{out}");
 
+        devices_are_moved_and_shown(&farm);
+
         // A bad file changes nothing; a good one is taken.
         std::fs::write(folder.path().join("herd.csv"), "animal\n114\n114\n").unwrap();
         daemon.hang_up();
@@ -218,6 +220,35 @@ async fn a_running_watch_is_asked_answered_reloaded_and_read() {
         assert_eq!((ended, err.as_str()), (0, ""));
         assert!(out.contains(" entries, the same diary; digest "), "{out}");
     });
+}
+
+fn devices_are_moved_and_shown(farm: &str) {
+    let (ended, out, err) = whole(&["watched", farm]);
+    assert_eq!((ended, err.as_str()), (0, ""));
+    assert!(
+        out.starts_with("1 dam in the window at ") && out.contains("every one is watched"),
+        "{out}"
+    );
+    assert!(out.contains("  114 Bramble  second stage  no date  t-07 (tail) heard "), "{out}");
+    let (ended, out, _) = whole(&["device", "put", "T-07", "207", "--as", "ana", "--farm", farm]);
+    assert_eq!(ended, 0, "{out}");
+    assert!(
+        out.starts_with("t-07 is on 207 since ") && out.ends_with("; 114 has no sensor now.\n"),
+        "{out}"
+    );
+    let (ended, out, _) = whole(&["device", "off", "t-70", "--as", "ana", "--farm", farm]);
+    assert_eq!((ended, out.as_str()), (1, "We know no device t-70. There is t-07.\n"));
+    let (ended, out, err) = whole(&["device", "--farm", farm]);
+    assert_eq!((ended, err.as_str()), (0, ""));
+    let rows: Vec<Vec<&str>> = out.lines().map(|line| line.split_whitespace().collect()).collect();
+    assert_eq!(rows[0], ["device", "on", "from", "until", "says"]);
+    assert_eq!(rows[1], ["t-07", "114", "the", "settings"]);
+    assert_eq!((rows[2][..3].to_vec(), rows[2].last()), (vec!["*", "t-07", "207"], Some(&"Ana")));
+    let (_, out, _) = whole(&["watched", farm]);
+    assert!(out.contains("Ana looked at "), "{out}");
+    let (ended, out, err) = whole(&["sensors", farm]);
+    assert_eq!((ended, err.as_str()), (0, ""));
+    assert!(out.contains("contraction 9 (") && out.contains(" ago)"), "a value has its age: {out}");
 }
 
 fn code_of(farm: &str) -> String {

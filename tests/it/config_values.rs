@@ -5,6 +5,7 @@ use std::path::Path;
 
 use jiff::civil::{Weekday, date, time};
 
+use lowbell::config::animals::Service;
 use lowbell::config::built_in::{BuiltIn, Limits, Rights, Secure, User};
 use lowbell::config::cameras::{Still, StillUrl};
 use lowbell::config::farm::{BrokerWay, Discovery, Identity, MqttVersion, Voice};
@@ -30,6 +31,11 @@ fn config(farm_toml: String, herd_csv: String) -> Config {
     });
     let faults = format!("{:#?}", parsed.faults);
     parsed.config.expect(&faults)
+}
+
+/// The least a farm can say, with this herd.
+fn config_of(herd_csv: &str) -> Config {
+    config(read("tests/configs", "least.toml"), herd_csv.to_owned())
 }
 
 /// The documented example.
@@ -89,6 +95,60 @@ fn a_camera_is_fetched_from_an_address_or_heard_on_one_topic() {
         allow_private: true,
     };
     assert_eq!((camera.still, camera.largest), (Still::Url(expected), 8 * 1024 * 1024));
+}
+
+#[test]
+fn a_look_covers_as_long_as_the_farm_says() {
+    let looks = |config: &Config| {
+        let look = config.farm.look;
+        [look.carrying, look.first, look.second, look.third].map(Span::whole_minutes)
+    };
+    // Sources: facts.md S1-11 (every 3 h), S2-12 (every 1 to 2 h; in second stage more often), C-07 (2 h).
+    assert_eq!(looks(&the_least()), [180, 60, 15, 120]);
+    let config = least("[broker]", "look = { first = '30m', third = '4h' }\n[broker]");
+    assert_eq!(looks(&config), [180, 30, 15, 240]);
+}
+
+#[test]
+fn a_chain_says_what_hangs_on_what() {
+    let chain = "[[chain]]\nname = 'barn'\non = 'yard'\ndevices = ['t-*', 'k-1']\nspeaks = 'gw-1'\n\
+                 [[chain]]\nname = 'yard'\ntopic = 'yard/#'\n[[person]]";
+    let config = least("[[person]]", chain);
+    let [barn, yard] = config.chains.as_slice() else { panic!("two gateways") };
+    assert_eq!((barn.name.as_str(), barn.on), ("barn", Some(1)));
+    let hangs = ["t-07", "k-1", "k-12"].map(|id| barn.devices.iter().any(|one| one.matches(id)));
+    assert_eq!(hangs, [true, true, false]);
+    assert_eq!(barn.speaks.as_ref().map(ToString::to_string).as_deref(), Some("gw-1"));
+    assert_eq!((yard.on, yard.topic.as_deref()), (None, Some("yard/#")));
+    assert!(the_least().chains.is_empty());
+}
+
+#[test]
+fn the_herd_file_says_when_she_was_served_and_is_due() {
+    let config = example();
+    let dates: Vec<_> =
+        config.animals.iter().map(|row| (row.served, row.due, row.service)).collect();
+    let day = |day| (day, day);
+    assert_eq!(dates[0], (Some(day(date(2026, 2, 14))), None, Some(Service::Ai)));
+    let bull = Some((date(2026, 2, 1), date(2026, 3, 15)));
+    assert_eq!(dates[1], (bull, None, Some(Service::Bull)));
+    assert_eq!(dates[2].1, Some(day(date(2026, 11, 29))));
+    let ranged = config_of("animal,calvings,due\n114,0,2026-11-20/2026-12-01\n");
+    assert_eq!(ranged.animals[0].due, Some((date(2026, 11, 20), date(2026, 12, 1))));
+}
+
+#[test]
+fn a_rule_may_wait_for_a_gateway_or_for_the_unwatched() {
+    let rule = |text: &str| {
+        let rule =
+            format!("[[rule]]\nname = 'x'\ndo = 'Look.'\ntell = 'calving'\n{text}\n[[person]]");
+        least("[[person]]", &rule).rules.last().unwrap().condition.clone()
+    };
+    let gateway = rule("silent = 'gateway'\nlimit = '10m'");
+    assert_eq!(gateway, Condition::Gateway { limit: Span::minutes(10) });
+    assert_eq!(rule("unwatched = true"), Condition::Unwatched { limit: Span::ZERO });
+    let unwatched = rule("unwatched = true\nlimit = '5m'");
+    assert_eq!(unwatched, Condition::Unwatched { limit: Span::minutes(5) });
 }
 
 #[test]

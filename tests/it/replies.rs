@@ -12,6 +12,7 @@ const TABLE: &str = include_str!("../replies/en.txt");
 /// codes K4T7 and H2B9 are open.
 fn known<T>(ask: impl FnOnce(&Known<'_>) -> T) -> T {
     ask(&Known {
+        device: &|_| false,
         code_open: &|code| matches!(code, "K4T7" | "H2B9"),
         animal: &|name| matches!(name, "114" | "207" | "0031" | "0415" | "Bramble" | "B3C4"),
         person: &|name| matches!(name, "ana" | "tom" | "rosa"),
@@ -43,6 +44,7 @@ fn saying(saying: &Saying) -> String {
         Saying::Going { minutes: None } => "going".to_owned(),
         Saying::Going { minutes: Some(minutes) } => format!("going {minutes}"),
         Saying::Pass => "pass".to_owned(),
+        Saying::Fitting(_) => "a device".to_owned(),
         Saying::Mark(said) => {
             let mut text = String::new();
             if let Some(animal) = &said.animal {
@@ -160,7 +162,7 @@ const NEGATIONS: &str = "no|not|No|NOT|nor|neither|never|none|nothing|without|is
 fn marks(meaning: &Meaning) -> Vec<&Saying> {
     let is_mark = |saying: &&Saying| match saying {
         Saying::Mark(said) => said.mark.word() != "seen",
-        Saying::Going { .. } | Saying::Pass => false,
+        Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) => false,
     };
     meaning.said.iter().filter(is_mark).collect()
 }

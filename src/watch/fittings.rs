@@ -1,0 +1,256 @@
+//! What people say of devices: put on, taken off, swapped, a new battery. It goes into the ledger, and the
+//! answer says what is so now.
+
+use super::Watch;
+use super::key::Key;
+use super::out::Out;
+use super::ready::Ready;
+use super::settle::Touched;
+use crate::config::people::Part;
+use crate::config::suggest;
+use crate::plain::english;
+use crate::plain::ids::{Animal, PersonName};
+use crate::plain::moment::Moment;
+use crate::talk::fitting::{Deed, Fitting};
+
+/// Names listed to whoever named none of them.
+const LISTED: usize = 6;
+
+impl Watch {
+    /// Does what a person says was done to a device; the answer, and whether it was understood.
+    pub(super) fn fits(
+        &mut self,
+        who: &PersonName,
+        fitting: &Fitting,
+        ready: &Ready,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) -> (String, bool) {
+        match self.fits_or_why_not(who, fitting, ready, touched, out) {
+            Ok(answer) => (answer, true),
+            Err(answer) => {
+                out.note(format!("{who} said of a device what was not taken: {answer}"));
+                (answer, false)
+            }
+        }
+    }
+
+    fn fits_or_why_not(
+        &mut self,
+        who: &PersonName,
+        fitting: &Fitting,
+        ready: &Ready,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) -> Result<String, String> {
+        if !may_fit(who, ready) {
+            return Err("A viewer cannot move a device. Ask somebody who works there.".to_owned());
+        }
+        let now = self.state.now;
+        let latest = |(hour, minute)| ready.config.farm.zone.latest(now, hour, minute);
+        let at = fitting.at.map_or(now, latest);
+        match &fitting.deed {
+            Deed::On { device, animal } => {
+                let (device, dam) = (self.known_device(device)?, self.known_dam(animal, ready)?);
+                self.say_fitting(who, &[(device, Some(dam))], at, ready, touched, out);
+                Ok(self.what_is_so(&[device], &[dam], ready))
+            }
+            Deed::Off { device, animal } => {
+                let device = self.known_device(device)?;
+                let was = self.state.ledger.wearing(device, at).map(|on| on.dam);
+                let Some(was) = was else {
+                    let name = self.state.devices.at(device).0;
+                    return Err(format!("Device {name} was on nobody. Nothing is changed."));
+                };
+                if let Some(animal) = animal
+                    && self.known_dam(animal, ready)? != was
+                {
+                    let (name, on) = (self.state.devices.at(device).0, self.state.dams.at(was).0);
+                    return Err(format!("Device {name} is on {on}, not on {animal}."));
+                }
+                self.say_fitting(who, &[(device, None)], at, ready, touched, out);
+                Ok(self.what_is_so(&[device], &[], ready))
+            }
+            Deed::Swap { one, other } => {
+                let (one, other) = (self.known_device(one)?, self.known_device(other)?);
+                let dam = |device| self.state.ledger.wearing(device, at).map(|on| on.dam);
+                let (on_one, on_other) = (dam(one), dam(other));
+                if one == other || on_one == on_other {
+                    return Err("These two cannot be swapped: nothing would change.".to_owned());
+                }
+                self.say_fitting(who, &[(one, on_other), (other, on_one)], at, ready, touched, out);
+                Ok(self.what_is_so(&[one, other], &[], ready))
+            }
+            Deed::Battery { device } => {
+                let device = self.known_device(device)?;
+                self.state.ledger.battery_changed(device, at, who);
+                self.state.devices.at_mut(device).has_a_new_battery();
+                touched.key(Key::Device(device));
+                let name = self.state.devices.at(device).0;
+                let clock = ready.config.farm.zone.clock(at);
+                out.note(format!("{who} says device {name} has a new battery since {clock}"));
+                Ok(format!("Noted: {name} has a new battery since {clock}."))
+            }
+        }
+    }
+
+    /// Writes the ledger, says so in the diary, and has everybody concerned asked again.
+    fn say_fitting(
+        &mut self,
+        who: &PersonName,
+        moves: &[(u32, Option<u32>)],
+        at: Moment,
+        ready: &Ready,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) {
+        let now = self.state.now;
+        let zone = &ready.config.farm.zone;
+        for (device, dam) in moves {
+            let old = self.state.ledger.wearing(*device, at).map(|on| on.dam);
+            self.state.ledger.tell(*device, *dam, at, who);
+            let name = self.state.devices.at(*device).0;
+            let animal = |dam: u32| self.state.dams.at(dam).0;
+            let clock = zone.clock(at);
+            let was = old.map_or(String::new(), |old| format!(" (it was on {})", animal(old)));
+            out.note(match dam {
+                Some(dam) => {
+                    format!("{who} says device {name} is on {} since {clock}{was}", animal(*dam))
+                }
+                None => format!("{who} says device {name} is off since {clock}{was}"),
+            });
+            let heard = self.state.devices.at(*device).1.heard;
+            if let Some(old) = old
+                && at < now
+                && heard.is_some_and(|heard| heard >= at)
+            {
+                let old = animal(old);
+                out.note(format!("its readings since {clock} were counted for {old}"));
+            }
+            touched.key(Key::Device(*device));
+            for dam in old.iter().chain(dam) {
+                touched.key(Key::Dam(*dam));
+                if ready.asks_for_cover() {
+                    touched.key(Key::Cover(*dam));
+                }
+            }
+        }
+        // What was raised of a device may concern another dam now.
+        if ready.asks_for_cover() {
+            touched.key(Key::Herd);
+        }
+    }
+
+    /// "t-07 is on 114 since 14:00; 12 has no sensor now."
+    fn what_is_so(&self, devices: &[u32], dams: &[u32], ready: &Ready) -> String {
+        let now = self.state.now;
+        let zone = &ready.config.farm.zone;
+        let animal = |dam: u32| self.state.dams.at(dam).0.as_str();
+        let mut concerned: Vec<u32> = Vec::new();
+        let mut says: Vec<String> = Vec::new();
+        for device in devices {
+            let name = self.state.devices.at(*device).0;
+            let mut rows = self.state.ledger.rows(*device).rev();
+            let before = rows.find(|row| row.from.is_none_or(|from| from <= now));
+            let before = before.and_then(|_| rows.next()).and_then(|row| row.dam);
+            concerned.extend(before);
+            says.push(match self.state.ledger.wearing(*device, now) {
+                Some(on) => {
+                    let since = on
+                        .from
+                        .map_or(String::new(), |from| format!(" since {}", zone.clock(from)));
+                    format!("{name} is on {}{since}", animal(on.dam))
+                }
+                None => format!("{name} is on nobody"),
+            });
+        }
+        concerned.extend(dams);
+        concerned.sort_unstable();
+        concerned.dedup();
+        for dam in concerned {
+            let mut worn = self.state.ledger.on(dam, now);
+            let names: Vec<&str> = worn
+                .by_ref()
+                .filter(|device| !devices.contains(device))
+                .map(|device| self.state.devices.at(device).0.as_str())
+                .collect();
+            let wears_one = devices.iter().any(|device| {
+                self.state.ledger.wearing(*device, now).is_some_and(|on| on.dam == dam)
+            });
+            match (names.is_empty(), wears_one) {
+                (true, true) => {}
+                (true, false) => says.push(format!("{} has no sensor now", animal(dam))),
+                (false, _) => {
+                    says.push(format!("{} has {} too", animal(dam), english::list(&names)))
+                }
+            }
+        }
+        format!("{}.", says.join("; "))
+    }
+
+    /// The place of a device by its name in whatever case; else the names it may have been meant for.
+    fn known_device(&self, name: &str) -> Result<u32, String> {
+        if let Some(place) = self.device_named(name) {
+            return Ok(place);
+        }
+        let names: Vec<&str> = self.state.devices.names().map(|id| id.as_str()).collect();
+        let near = suggest::near(name, &names, LISTED);
+        let hint = if near.is_empty() {
+            "It has not been heard yet, and no [[device]] names it.".to_owned()
+        } else {
+            format!("There is {}.", english::list(&near))
+        };
+        Err(format!("We know no device {name}. {hint}"))
+    }
+
+    pub(super) fn device_named(&self, name: &str) -> Option<u32> {
+        self.state.devices.find(name).or_else(|| {
+            let mut names = (0..).zip(self.state.devices.names());
+            names.find(|(_, id)| id.as_str().eq_ignore_ascii_case(name)).map(|(place, _)| place)
+        })
+    }
+
+    fn known_dam(&self, name: &str, ready: &Ready) -> Result<u32, String> {
+        let animal = ready.animal(name).and_then(|animal| self.state.dams.find(animal));
+        animal.ok_or_else(|| {
+            let names: Vec<&str> =
+                ready.config.animals.iter().map(|row| row.animal.as_str()).collect();
+            let near = suggest::near(name, &names, LISTED);
+            if near.is_empty() {
+                format!("There is no animal {name}. Nothing is changed.")
+            } else {
+                format!("There is no animal {name}. There is {}.", english::list(&near))
+            }
+        })
+    }
+
+    /// Where the settings would have a device otherwise than a person said later, it is said.
+    pub(super) fn say_who_overrules(&self, ready: &Ready, out: &mut Out) {
+        let now = self.state.now;
+        for device in ready.overruled.iter().take(LISTED) {
+            let name = self.state.devices.at(*device).0;
+            let on = self.state.ledger.wearing(*device, now);
+            let animal = |dam: u32| -> &Animal { self.state.dams.at(dam).0 };
+            let is = on.map_or("off".to_owned(), |on| format!("on {}", animal(on.dam)));
+            let by = self.state.ledger.deciding(*device, now).map_or("", |row| row.by.words());
+            out.note(format!(
+                "device {name} is {is}, as {by} said: later than what the settings say of it"
+            ));
+        }
+        let more = ready.overruled.len().saturating_sub(LISTED);
+        if more > 0 {
+            out.note(format!(
+                "so it is with {}",
+                english::many(more, "more device", "more devices")
+            ));
+        }
+    }
+}
+
+fn may_fit(who: &PersonName, ready: &Ready) -> bool {
+    let person = ready.config.people.iter().find(|person| person.name == *who);
+    person.is_some_and(|person| match person.part {
+        Part::Owner | Part::Stockman | Part::Helper | Part::Vet => true,
+        Part::Viewer => false,
+    })
+}
