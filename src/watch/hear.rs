@@ -183,7 +183,9 @@ impl Watch {
             return;
         }
         if now.since(at) > fresh::BACKLOG_AFTER {
+            // Asked about her or not, the index must know until when.
             self.state.pours(on.dam);
+            touched.key(Key::Dam(on.dam));
         }
         if let Some(mark) = mark {
             let animal = self.state.dams.at(on.dam).0.clone();
