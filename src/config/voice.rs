@@ -84,7 +84,8 @@ fn publish(table: &Table<'_>) -> Option<String> {
 /// `certificate` and `key-file`, for a broker that wants to know its clients by them. A farm that is
 /// its own broker means its own by these words, and reads them elsewhere.
 pub(super) fn identity(table: &Table<'_>, way: Option<&BrokerWay>) -> Option<Identity> {
-    if matches!(way, Some(BrokerWay::BuiltIn { .. })) {
+    let ours = ["built-in", "built-in-tls"].into_iter().any(|key| table.has(key));
+    if ours && !table.has("url") {
         return None;
     }
     let (certificate, key) = match (table.text("certificate"), table.text("key-file")) {

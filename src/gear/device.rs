@@ -172,7 +172,7 @@ impl Device {
             Outlook::Unsure => {}
             Outlook::Failing(lasts) => {
                 let window = needed_until.map_or(String::new(), |until| {
-                    format!(", her window ends in {}", days(until.since(now)))
+                    format!(", and it is needed for {}", days(until.since(now)))
                 });
                 let why =
                     format!("{} % and falling: about {} left{window}", shown(left), days(lasts));

@@ -27,7 +27,7 @@ use crate::plain::moment::{Moment, Span};
 use crate::talk::letter::{Reply, Sender};
 use crate::watch::diary::{self, Diary};
 use crate::watch::effect::{Effect, Facts};
-use crate::watch::event::{ClockState, Event, LineNews, LineState};
+use crate::watch::event::{ClockState, Event, LineNews};
 use crate::watch::{JOURNAL, Step, WATCH, Watch, snapshot};
 
 /// Entries between two snapshots: a Pi replays so many in a few seconds at a restart.
@@ -215,10 +215,7 @@ impl Night {
             let step = self.watch.step(entry.at, &entry.event);
             let _ = self.diary.write(&self.watch, &step.effects);
         }
-        let line = LineName::new(WATCH);
-        let (now, event) =
-            (self.watch.state().now, LineState { line, news: LineNews::Down { why } });
-        let event = Event::Line(event);
+        let (now, event) = (self.watch.state().now, Event::of_line(WATCH, LineNews::Down { why }));
         if catch_unwind(AssertUnwindSafe(|| self.one(now, event, None))).is_err() {
             // The state itself is at fault, not the entry: only a mended program helps.
             self.say("the watch cannot work on anything any more; please report it");
@@ -243,7 +240,7 @@ impl Night {
                 self.since_snapshot += entries;
                 self.next_try = None;
                 if self.stuck.take().is_some() {
-                    self.take(journal_says(LineNews::Up), None);
+                    self.take(Event::of_line(JOURNAL, LineNews::Up), None);
                     self.commit();
                 }
                 if self.since_snapshot >= SNAPSHOT_EVERY {
@@ -260,7 +257,7 @@ impl Night {
         let Some(since) = self.stuck else {
             self.stuck = Some(now);
             self.say(&format!("the journal cannot be written: {why}"));
-            self.take(journal_says(LineNews::Down { why: why.to_owned() }), None);
+            self.take(Event::of_line(JOURNAL, LineNews::Down { why: why.to_owned() }), None);
             return;
         };
         if now.since(since) >= DISK_GRACE {
@@ -394,10 +391,6 @@ impl Night {
         let (now, _) = self.clock.now();
         self.print_line(now, text, &Facts { kind: "trouble", ..Facts::default() });
     }
-}
-
-fn journal_says(news: LineNews) -> Event {
-    Event::Line(LineState { line: LineName::new(JOURNAL), news })
 }
 
 #[cfg(test)]

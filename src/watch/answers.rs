@@ -277,8 +277,10 @@ impl Watch {
         self.moment.by = Some(who.clone());
         let because = format!("{word} at {clock}, said {who}");
         // A person's word is asked about at once, whatever else is still coming in.
-        if let Some(place) = self.state.dams.find(&animal) {
-            self.state.poured.remove(&place);
+        if let Some(place) = self.state.dams.find(&animal)
+            && self.state.poured.remove(&place).is_some()
+        {
+            touched.key(Key::Dam(place));
         }
         match self.mark(&animal, said.mark, at, &because, touched, out) {
             Marked::Not(why) => {

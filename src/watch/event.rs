@@ -28,6 +28,13 @@ pub enum Event {
     Woke,
 }
 
+impl Event {
+    /// What a way in or out says about itself.
+    pub fn of_line(line: &str, news: LineNews) -> Self {
+        Self::Line(LineState { line: LineName::new(line), news })
+    }
+}
+
 /// How far the machine's clock can be believed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -203,7 +203,9 @@ impl Watch {
         if let Some(mark) = mark {
             if reading.value != 0.0 {
                 if now.since(at) > fresh::BACKLOG_AFTER {
+                    // Asked about her or not, the index must know until when.
                     self.state.pours(on.dam);
+                    touched.key(Key::Dam(on.dam));
                 }
                 let animal = self.state.dams.at(on.dam).0.clone();
                 self.flag(&animal, mark, reading, touched, out);

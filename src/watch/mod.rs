@@ -20,6 +20,7 @@ mod hear;
 pub mod key;
 mod out;
 mod picture;
+mod raise;
 pub mod ready;
 mod send;
 mod settle;

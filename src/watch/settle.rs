@@ -10,25 +10,14 @@ use super::coverage;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
-use crate::alarm::ladder;
 use crate::alarm::moves::Move;
-use crate::alarm::watchman::Raising;
-use crate::config::rules::Rule;
 use crate::herd::stage::Stage;
-use crate::plain::ids::{AlertNo, Animal, GatewayName, RuleName};
-use crate::plain::moment::{Moment, Span};
-use crate::rules::book;
+use crate::plain::ids::{AlertNo, RuleName};
+use crate::plain::moment::Moment;
 use crate::rules::verdict::{Figures, Finding, Subject, Verdict};
-use crate::talk::reason;
-use crate::talk::wording;
 
 /// Each turn handles everything due; a chain longer than this is a rule that answers itself.
 const TURNS_MAX: usize = 1_000;
-/// A finding is "late" when it is raised more than this after its time.
-const LATE_AFTER: Span = Span::minutes(1);
-
-/// Animals named in one line of the diary.
-const NAMED_IN_THE_DIARY: usize = 12;
 
 /// What an event touched.
 #[derive(Default)]
@@ -203,7 +192,7 @@ impl Watch {
     }
 
     /// Whether anything that is heard says otherwise than a rule's finding about a dam.
-    fn is_denied(&self, rule: &RuleName, place: u32, ready: &Ready) -> bool {
+    pub(super) fn is_denied(&self, rule: &RuleName, place: u32, ready: &Ready) -> bool {
         let worn = Worn { state: &self.state, ready, dam: place };
         let dam = self.state.dams.at(place).1;
         let mut rules = ready.book.dam.iter().filter(|known| known.name == *rule);
@@ -215,134 +204,6 @@ impl Watch {
         alert.is_some_and(|alert| {
             alert.holder().is_some() && coverage::grown(&alert.figures, figures)
         })
-    }
-
-    fn found(&mut self, finding: Finding, rule: &Rule, ready: &Rc<Ready>, out: &mut Out) {
-        let Some(tell) = &rule.tell else {
-            let name = format!("{} / {}", finding.rule, finding.subject);
-            if self.state.logged.insert(name) {
-                out.note(format!("{}: {}", finding.subject, finding.rule));
-            }
-            return;
-        };
-        let rungs = ladder::named(&ready.config, tell).map_or(1, |ladder| ladder.rungs.len());
-        let how = Raising {
-            ladder: tell.clone(),
-            priority: book::priority(rule),
-            first_rung: if rule.loud { rungs.saturating_sub(1) } else { 0 },
-            late: self.late(finding.wrong.since),
-            on: self.wearer(&finding.subject),
-            seed: self.state.seed,
-        };
-        let late = how.late;
-        let no = self.state.watchman.raise(finding, how, self.state.now);
-        let subject = self.state.watchman.open[&no].subject.clone();
-        self.herd_again(&subject, ready);
-        let alert = &self.state.watchman.open[&no];
-        let mut text = match &alert.subject {
-            Subject::Dam(_) | Subject::Device(_) => {
-                format!("alert {no} {}: {} {}", alert.code, alert.subject, alert.rule)
-            }
-            Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
-            Subject::Gateway(_) | Subject::Herd => {
-                let name = match &alert.subject {
-                    Subject::Gateway(gateway) => gateway.to_string(),
-                    Subject::Dam(_) | Subject::Device(_) | Subject::Line(_) | Subject::Herd => {
-                        alert.subject.to_string()
-                    }
-                };
-                let who = wording::animals(&alert.figures, NAMED_IN_THE_DIARY);
-                format!("alert {no} {}: {name}, {}, {who}", alert.code, alert.rule)
-            }
-        };
-        if let Some(why) = reason::more(&alert.figures, self.state.now) {
-            text.push_str(&format!(": {why}"));
-        }
-        if let Some(late) = late {
-            text.push_str(&format!(
-                ", late by {}, we were down",
-                crate::plain::english::span(late)
-            ));
-        }
-        out.note(text);
-        self.follow(vec![Move::Notice(no, "alert.raised")], ready, out);
-    }
-
-    /// How late a finding is because nobody watched when its time came.
-    fn late(&self, since: Moment) -> Option<Span> {
-        let gap = self.state.down?;
-        let late = self.state.now.since(since);
-        (since > gap.from && since <= gap.to && late >= LATE_AFTER).then_some(late)
-    }
-
-    fn end_alert(&mut self, no: AlertNo, subject: &Subject, ready: &Rc<Ready>, out: &mut Out) {
-        let because = self.why_over(no, subject, ready);
-        // Whoever is on the way because of signs that have faded is not told to turn round: only a look
-        // tells whether all is well.
-        let alert = self.state.watchman.open.get(&no);
-        let faded = alert.filter(|alert| alert.figures.may_fade());
-        let on_the_way = faded.and_then(|alert| alert.holder().cloned());
-        let by = self.moment.by.clone().or(on_the_way);
-        let moves = self.state.watchman.over(no, self.state.now, &because, by.as_ref());
-        self.follow(moves, ready, out);
-        self.herd_again(subject, ready);
-    }
-
-    /// The dam that wears the device a finding is about.
-    fn wearer(&self, subject: &Subject) -> Option<Animal> {
-        let Subject::Device(device) = subject else { return None };
-        let place = self.state.devices.find(device.as_str())?;
-        let on = self.state.ledger.wearing(place, self.state.now)?;
-        Some(self.state.dams.at(on.dam).0.clone())
-    }
-
-    /// Why an alert is over: the mark just made, or that what was wrong has passed by itself.
-    fn why_over(&self, no: AlertNo, subject: &Subject, ready: &Ready) -> String {
-        if let (Subject::Dam(animal), Some((marked, words))) = (subject, &self.moment.mark)
-            && animal == marked
-        {
-            return words.clone();
-        }
-        let alert = self.state.watchman.open.get(&no);
-        let figures = alert.map(|alert| &alert.figures);
-        let denied = match (subject, alert) {
-            (Subject::Dam(animal), Some(alert)) => {
-                let place = self.state.dams.find(animal);
-                place.is_some_and(|place| self.is_denied(&alert.rule, place, ready))
-            }
-            (
-                Subject::Dam(_)
-                | Subject::Device(_)
-                | Subject::Line(_)
-                | Subject::Gateway(_)
-                | Subject::Herd,
-                _,
-            ) => false,
-        };
-        let words = match (subject, figures) {
-            (Subject::Dam(_), Some(Figures::Counted { .. })) => "it has faded",
-            (Subject::Dam(_), Some(Figures::Level { .. } | Figures::Seen { .. })) if !denied => {
-                "nothing more is heard of it"
-            }
-            (Subject::Dam(_), Some(Figures::Level { .. })) => "it is within its limits again",
-            (Subject::Dam(_), Some(Figures::Seen { .. })) => "it is not seen any more",
-            (Subject::Dam(_), _) => "it does not hold any more",
-            (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",
-            (Subject::Device(_), _) => "it is heard again or has come off",
-            (Subject::Gateway(gateway), _) => return self.why_gateway_over(gateway),
-            (Subject::Herd, _) => "every one of them is watched, or spoken of, again",
-            (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
-            (Subject::Line(_), _) => "it works again",
-        };
-        words.to_owned()
-    }
-
-    fn why_gateway_over(&self, gateway: &GatewayName) -> String {
-        let known = self.state.gateways.iter().find(|(name, _)| name == gateway);
-        let heard = known.and_then(|(_, record)| record.heard);
-        let back = heard.is_some_and(|heard| heard == self.state.now);
-        let words = if back { "it is heard again" } else { "what it hangs on is silent too" };
-        words.to_owned()
     }
 
     fn drop_rules_taken_out(&mut self, ready: &Rc<Ready>, out: &mut Out) {

@@ -64,15 +64,20 @@ fn config_of(settings: &SettingsText) -> Config {
     parsed.config.expect(&text)
 }
 
+/// With `LOWBELL_WRITE_CONFIGS=1` the texts are written anew, to be read before they are kept.
 #[test]
 fn every_settings_file_gives_exactly_the_text_written_beside_it() {
     let names = files_with("toml");
     assert_eq!(names, files_with("txt"), "each .toml has its .txt");
     assert!(!names.is_empty());
     let mut differences = String::new();
+    let write = std::env::var("LOWBELL_WRITE_CONFIGS").is_ok();
     for name in names {
         let settings = settings(&name.with_extension("toml"));
         let actual = shown(&settings, &parse(&settings));
+        if write {
+            fs::write(name.with_extension("txt"), &actual).unwrap();
+        }
         let expected = fs::read_to_string(name.with_extension("txt")).unwrap();
         if actual != expected {
             let name = name.file_name().unwrap().to_string_lossy();
