@@ -390,13 +390,14 @@ async fn the_watch_shows_its_herd_and_the_command_finds_what_is_kept() {
     ]);
     // What the broker has kept, for whoever comes late.
     let late = Seen::of(broker.port, "lowbell/dam/#");
-    let mut kept = late.first(5).await;
+    let mut kept = late.first(6).await;
     kept.retain(|line| !line.contains("/since="));
     assert_eq!(
         kept,
         [
             "1 lowbell/dam/114/alerts=1",
             "1 lowbell/dam/114/stage=first",
+            "1 lowbell/dam/114/watched=true",
             "1 lowbell/dam/20%2F7/alerts=0",
             "1 lowbell/dam/20%2F7/stage=carrying"
         ]
