@@ -121,10 +121,10 @@ fn lines(text: &str, maybe: &mut Vec<(String, SensorKind)>) {
         }
         let number = |cell: &&str| cell.replace(',', ".").parse::<f64>().is_ok_and(f64::is_finite);
         // Of two halves both are figures, or it is one value with something behind it.
-        if rows.len() == 1 && first.len() == 2 && !first.iter().all(|cell| number(cell)) {
+        if rows.len() == 1 && first.len() == 2 && !first.iter().all(&number) {
             continue;
         }
-        let header = rows.len() > 1 && !first.iter().any(|cell| number(cell));
+        let header = rows.len() > 1 && !first.iter().any(&number);
         let Some(body) = rows.get(usize::from(header)) else { continue };
         let comma = separator != ',' && body.iter().any(|cell| number(cell) && cell.contains(','));
         let mut reads: Vec<Read> = Vec::new();

@@ -95,7 +95,7 @@ fn message(n: usize, begins: Moment) -> (String, Vec<u8>) {
     let body = format!(
         "{{\"t\":{at},\"n\":{},\"efforts\":{},\"temp\":{temperature:.2},\"up\":{},\"batt\":{}}}",
         n / SENSORS,
-        u8::from(n % 211 == 0),
+        u8::from(n.is_multiple_of(211)),
         (n * 13) % 40,
         90 - (n / SENSORS) % 3
     );

@@ -13,7 +13,7 @@ pub(super) fn filter(topic: &str) -> String {
     }
     let levels: Vec<&str> = topic.split('/').collect();
     let numbered = |level: &&str| level.bytes().any(|byte| byte.is_ascii_digit());
-    let place = levels.iter().rposition(|level| numbered(level)).unwrap_or(levels.len() - 1);
+    let place = levels.iter().rposition(numbered).unwrap_or(levels.len() - 1);
     let put = |(n, level): (usize, &&str)| {
         if n == place { "{device}".to_owned() } else { (*level).to_owned() }
     };
