@@ -83,7 +83,9 @@ fn kinds() -> Vec<SensorKind> {
     ];
     let mut farm = String::from(
         "[farm]\nname = \"Hollow Bank\"\nzone = \"Europe/Dublin\"\nherd = \"herd.csv\"\n\
-         [broker]\nurl = \"mqtt://127.0.0.1:1883\"\n",
+         [broker]\nurl = \"mqtt://127.0.0.1:1883\"\n[[person]]\nname = \"Ana\"\n\
+         mail = \"ana@hollowbank.example\"\n[[line]]\nname = \"mail\"\nkind = \"smtp\"\n\
+         url = \"smtp://127.0.0.1:25\"\nfrom = \"lowbell@hollowbank.example\"\n",
     );
     for (n, form) in forms.iter().enumerate() {
         farm.push_str(&format!(

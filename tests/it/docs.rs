@@ -2,6 +2,10 @@
 
 use lowbell::config::{self, NamedText, SettingsText};
 use lowbell::live::settings::Place;
+use lowbell::plain::moment::Moment;
+use lowbell::sensor::decoders::Decoders;
+use lowbell::sensor::reading::Reading;
+use lowbell::sensor::topic::Filter;
 
 use super::daemon::{Daemon, lowbell, text};
 
@@ -103,4 +107,49 @@ fn every_file_that_the_documents_name_is_there() {
             );
         }
     }
+}
+
+/// Above each table of config/sensors.toml stand a message and what comes of it.
+#[test]
+fn every_message_of_the_sensors_file_gives_what_is_written_beside_it() {
+    let tables = include_str!("../../config/sensors.toml");
+    let farm = format!(
+        "[farm]\nname = \"Hollow Bank\"\nzone = \"Europe/Dublin\"\nherd = \"herd.csv\"\n\
+         [broker]\nurl = \"mqtt://127.0.0.1:1883\"\n[[person]]\nname = \"Ana\"\n\
+         mail = \"ana@hollowbank.example\"\n[[line]]\nname = \"mail\"\nkind = \"smtp\"\n\
+         url = \"smtp://127.0.0.1:25\"\nfrom = \"lowbell@hollowbank.example\"\n{tables}"
+    );
+    let file = |name: &str, text: &str| NamedText { name: name.into(), text: text.into() };
+    let files = vec![file("farm.toml", &farm), file("herd.csv", "animal\n114\n")];
+    let parsed = config::parse(&SettingsText { files });
+    let Some(config) = parsed.config else { panic!("{:?}", parsed.faults) };
+    let decoders = Decoders::new(&config.sensors).unwrap();
+    let heard_at = Moment::from_rfc3339("2026-11-25T20:00:00Z").unwrap();
+    let comments = |table: &str| -> Vec<String> {
+        let lines = table.lines().rev().skip_while(|line| line.is_empty());
+        let mut lines: Vec<String> =
+            lines.map_while(|line| line.strip_prefix("# ")).map(str::to_owned).collect();
+        lines.reverse();
+        lines
+    };
+    let before: Vec<&str> = tables.split("[[sensor]]").collect();
+    for (table, kind) in before.iter().zip(&config.sensors) {
+        let lines = comments(table);
+        let topic = Filter::parse(&kind.topic).unwrap();
+        let message = |line: &&String| {
+            line.split_once(' ').is_some_and(|(words, _)| topic.matches(words).is_some())
+        };
+        let at = lines.iter().position(|line| message(&line)).expect("a message stands above");
+        let (words, payload) = lines[at].split_once(' ').unwrap();
+        let heard = decoders.read(words, payload.as_bytes(), heard_at, false);
+        assert_eq!(heard.refusals, [""; 0], "{}", kind.kind);
+        let unit = |reading: &Reading| {
+            reading.unit.map_or(String::new(), |unit| format!(" {}", unit.name()))
+        };
+        let shown =
+            |one: &Reading| format!("{} {} = {}{}", one.device, one.sign, one.value, unit(one));
+        let given: Vec<String> = heard.readings.iter().map(shown).collect();
+        assert_eq!(given, lines[at + 1..], "{}", kind.kind);
+    }
+    assert_eq!(config.sensors.len(), before.len() - 1);
 }
