@@ -94,11 +94,14 @@ impl DeviceClock {
     }
 
     /// How far the time that a message carries is out, as far as is known. A time that fits ours is
-    /// taken as it is: somebody has set the clock.
+    /// taken as it is: somebody has set the clock. So is one that would come to lie ahead of us: what
+    /// looked like a clock that is behind was a queue, and it empties now.
     pub fn out_by(&self, carried: Moment, heard: Moment) -> Option<Span> {
         let out_by = self.out_by?;
-        let fits = distance(carried.since(heard), Span::ZERO) <= FUTURE_MAX;
-        (!fits).then_some(out_by)
+        let ahead = carried.since(heard);
+        let fits = distance(ahead, Span::ZERO) <= FUTURE_MAX;
+        let overshoots = out_by < Span::ZERO && (carried - out_by).since(heard) > FUTURE_MAX;
+        (!fits && !overshoots).then_some(out_by)
     }
 }
 
@@ -226,5 +229,16 @@ mod tests {
         assert_eq!(words(Span::minutes(330)), format!("5 h 30 min ahead, {zone}"));
         assert_eq!(words(Span::minutes(15)), "15 min ahead");
         assert_eq!(words(Span::days(-20_000)), "20000 d behind");
+    }
+
+    #[test]
+    fn a_queue_that_looked_like_a_clock_and_empties_is_not_put_into_the_future() {
+        let at = |n| Moment::default() + Span::days(400) + Span::minutes(n);
+        let mut clock = DeviceClock::default();
+        let news: Vec<_> =
+            (0..7).filter_map(|n| clock.hears(at(6 * n) - Span::hours(2), at(6 * n))).collect();
+        assert_eq!(news, [ClockNews::OutBy(Span::hours(-2))]);
+        assert_eq!(clock.out_by(at(40) - Span::hours(3), at(40)), Some(Span::hours(-2)));
+        assert_eq!(clock.out_by(at(40) - Span::minutes(30), at(40)), None, "it would be ahead");
     }
 }

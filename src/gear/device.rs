@@ -143,6 +143,23 @@ impl Device {
         self.gauges.get_mut(place).map(|(_, gauge)| gauge)
     }
 
+    /// Of what is not measured any more nothing can ever say that it is well again.
+    pub fn is_asked_only_for(&mut self, measured: &dyn Fn(&str) -> bool) {
+        let mut gone: Vec<Ill> = Vec::new();
+        self.gauges.retain(|(sign, gauge)| {
+            let stays = measured(sign);
+            if !stays {
+                gone.extend(gauge.wrong());
+            }
+            stays
+        });
+        for ill in gone {
+            if !self.gauges.iter().any(|(_, gauge)| gauge.is_wrong(ill)) {
+                self.ills.ends(ill);
+            }
+        }
+    }
+
     /// What its battery has left. `low_at`: what counts as low; `percent`: it can be drawn as a line
     /// towards nothing; `needed_until`: the end of its dam's window, if that is known.
     pub fn has_left(
@@ -232,4 +249,27 @@ impl Device {
 fn days(span: Span) -> String {
     let days = (span.whole_minutes() + 720) / 1_440;
     english::many(usize::try_from(days.max(0)).unwrap_or(0), "day", "days")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sensor::plausible::Fits;
+
+    #[test]
+    fn an_illness_of_what_is_not_measured_any_more_is_over() {
+        let fits = Some(Fits { low: 34.0, high: 43.0 });
+        let scale = Scale { fits, jump: None, unit: None, battery: false };
+        let mut device = Device::default();
+        let sign = Arc::from("temperature");
+        for n in 0..2 {
+            let at = Moment::default() + Span::minutes(n);
+            let _ = device.reads(&sign, Figure { value: 85.0, at, timed: true }, &scale, at);
+        }
+        let now = Moment::default() + Span::minutes(5);
+        device.is_asked_only_for(&|sign| sign == "temperature");
+        assert!(device.ills.has(Ill::Nonsense, now));
+        device.is_asked_only_for(&|_| false);
+        assert!(!device.ills.has(Ill::Nonsense, now));
+    }
 }

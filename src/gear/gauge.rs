@@ -124,9 +124,12 @@ impl Gauge {
         }
     }
 
-    /// What the settings take for "no reading" breaks a row of the same.
     pub fn is_wrong(&self, ill: Ill) -> bool {
         self.wrong.contains(&ill)
+    }
+
+    pub fn wrong(&self) -> &[Ill] {
+        &self.wrong
     }
 
     fn outside(

@@ -29,7 +29,7 @@ pub struct Lines {
     arrivals: mpsc::Sender<Arrival>,
     shown: watch::Receiver<Arc<Shown>>,
     /// What is running, to see whether new settings change it.
-    broker: Option<(Broker, Vec<String>)>,
+    broker: Option<(Broker, Vec<String>, usize)>,
     lines: Vec<Line>,
     pictures: Option<Arc<Pictures>>,
     stop: watch::Sender<bool>,
@@ -59,7 +59,7 @@ impl Lines {
     /// Brings what runs into line with the settings; the new outbox, if anything changed.
     pub async fn follow(&mut self, config: &Config, state: &State) -> Option<Outbox> {
         let filters = filters(config);
-        let broker = Some((config.broker.clone(), filters.clone()));
+        let broker = Some((config.broker.clone(), filters.clone(), largest(config)));
         let same = self.pictures.clone().filter(|pictures| pictures.fits(config));
         if self.broker == broker && self.lines == config.lines && same.is_some() {
             return None;

@@ -18,6 +18,8 @@ pub struct Listening {
     pub since: Option<Moment>,
     /// How often it says it speaks; learnt from its habit where nobody says.
     pub every: Option<Span>,
+    /// Another rule tells somebody if it talks and is not understood.
+    pub babble_is_told: bool,
 }
 
 impl Listening {
@@ -34,9 +36,10 @@ impl SilenceRule {
             return Verdict::Fine;
         };
         let heard = device.and_then(|device| device.heard);
-        // Whoever talks and is not understood is not silent: that is an illness of its own.
+        // Whoever talks and is not understood is not silent: that is an illness of its own. Where no rule
+        // speaks of it, silence is all that would tell.
         let talked = device.and_then(|device| {
-            let babbles = device.ills.has(Ill::NotUnderstood, now);
+            let babbles = listening.babble_is_told && device.ills.has(Ill::NotUnderstood, now);
             device.babble.as_ref().filter(|_| babbles)?.last.as_ref().map(|(_, at)| *at)
         });
         let since = [heard, talked].into_iter().flatten().fold(listened, Moment::max);
@@ -48,7 +51,14 @@ impl SilenceRule {
 impl IllRule {
     /// The illness that has lasted longest speaks for all.
     pub fn ask(&self, device: &Device, now: Moment) -> Verdict {
-        let concerns = device.ills.at(now).filter(|ailing| self.with.contains(&ailing.ill));
+        let lasts = |until: Option<Moment>, since: Moment| {
+            // What is over by itself before it is due hides no other.
+            until.is_none_or(|until| until > since + self.limit)
+        };
+        let concerns = device
+            .ills
+            .at(now)
+            .filter(|ailing| self.with.contains(&ailing.ill) && lasts(ailing.until, ailing.since));
         let Some(ailing) = concerns.min_by_key(|ailing| (ailing.since, ailing.ill)) else {
             return Verdict::Fine;
         };
@@ -56,9 +66,6 @@ impl IllRule {
         match clock(since, self.limit, now, Figures::Ill { ill, since, why }) {
             Verdict::Wrong(wrong) => {
                 Verdict::Wrong(super::verdict::Wrong { ends: ailing.until, ..wrong })
-            }
-            Verdict::FineUntil(at) if ailing.until.is_some_and(|until| until <= at) => {
-                Verdict::Fine
             }
             fine @ (Verdict::Fine | Verdict::FineUntil(_)) => fine,
         }
@@ -85,14 +92,15 @@ mod tests {
             while_stages: vec![Stage::Carrying],
         };
         let heard = Device { heard: Some(minute(0)), ..Device::default() };
-        let from = |since| Listening { since, every: Some(Span::minutes(5)) };
+        let from = |since| Listening { since, every: Some(Span::minutes(5)), babble_is_told: true };
         assert_eq!(rule.ask(Some(&heard), from(None), minute(90)), Verdict::Fine);
         assert_eq!(
             rule.ask(Some(&heard), from(Some(minute(60))), minute(90)),
             Verdict::FineUntil(minute(105)),
             "we came back at minute 60"
         );
-        let slow = Listening { since: Some(minute(0)), every: Some(Span::minutes(30)) };
+        let every = Some(Span::minutes(30));
+        let slow = Listening { since: Some(minute(0)), every, babble_is_told: true };
         assert_eq!(rule.ask(None, slow, minute(46)), Verdict::FineUntil(minute(90)));
         assert!(matches!(
             rule.ask(None, slow, minute(90)),
@@ -108,12 +116,15 @@ mod tests {
             limit: Span::minutes(45),
             while_stages: vec![Stage::Carrying],
         };
-        let listening = Listening { since: Some(minute(0)), every: None };
+        let listening = Listening { since: Some(minute(0)), every: None, babble_is_told: true };
         let mut device = Device { heard: Some(minute(0)), ..Device::default() };
         device.babble.get_or_insert_default().misses(b"?", minute(40));
         assert!(matches!(rule.ask(Some(&device), listening, minute(46)), Verdict::Wrong(_)));
         device.ills.begins(Ill::NotUnderstood, minute(40), "?");
         assert_eq!(rule.ask(Some(&device), listening, minute(46)), Verdict::FineUntil(minute(85)));
+        let untold = Listening { babble_is_told: false, ..listening };
+        let asked = rule.ask(Some(&device), untold, minute(46));
+        assert!(matches!(asked, Verdict::Wrong(_)), "no other rule would tell anybody");
     }
 
     #[test]
@@ -135,5 +146,22 @@ mod tests {
         let Verdict::Wrong(wrong) = rule.ask(&device, minute(40)) else { panic!("it is ill") };
         assert_eq!((wrong.since, wrong.ends), (minute(40), Some(minute(100))));
         assert_eq!(rule.ask(&device, minute(100)), Verdict::Fine);
+    }
+
+    #[test]
+    fn an_illness_that_passes_before_it_is_due_hides_no_other() {
+        let rule = IllRule {
+            name: RuleName::new("sensor ill"),
+            with: vec![Ill::Restarts, Ill::Flat],
+            kind: None,
+            limit: Span::minutes(60),
+            while_stages: vec![Stage::Carrying],
+        };
+        let mut device = Device::default();
+        device.ills.begins(Ill::Restarts, minute(0), "three times");
+        device.ills.lasts_until(Ill::Restarts, minute(30));
+        assert_eq!(rule.ask(&device, minute(1)), Verdict::Fine);
+        device.ills.begins(Ill::Flat, minute(10), "38.5");
+        assert_eq!(rule.ask(&device, minute(11)), Verdict::FineUntil(minute(70)));
     }
 }

@@ -220,7 +220,8 @@ impl Book {
     fn keeps(&mut self, sign: &str, keep: Keep) {
         let kept = self.series.entry(sign.to_owned()).or_insert(keep);
         kept.back = kept.back.max(keep.back);
-        kept.spacing = kept.spacing.min(keep.spacing);
+        // The wider one: else what is kept does not reach back as far as the longest of them looks.
+        kept.spacing = kept.spacing.max(keep.spacing);
     }
 
     fn dam(&mut self, rule: &Rule, ask: DamAsk) {

@@ -51,7 +51,7 @@ pub struct Decoded {
     pub device: Option<DeviceId>,
     pub readings: Vec<Reading>,
     pub counter: Option<u64>,
-    /// The message's own time.
+    /// The message's own time; of a batch, its newest sample's.
     pub carried: Option<Moment>,
     /// What made no sense, each as the end of a sentence.
     pub refusals: Vec<String>,
@@ -230,7 +230,7 @@ impl Decoder {
                 };
                 decoded.take(blank, field, read, unit);
                 if blank.timed {
-                    decoded.carried.get_or_insert(record.at);
+                    decoded.carried = decoded.carried.max(Some(record.at));
                 }
             }
         }
@@ -374,6 +374,26 @@ mod tests {
             assert!(reading.timed && !reading.retained);
         }
         assert_eq!(decoded.readings[0].as_, ReadKind::Count);
+    }
+
+    /// A collar tells every quarter of an hour of the last hour, the oldest first: no clock is behind.
+    #[test]
+    fn the_newest_sample_dates_a_batch() {
+        let read = [("contraction", "/n", ReadKind::Count)];
+        let batch = SensorKind {
+            each: vec!["/samples".to_owned()],
+            ..kind("yard/tail/{device}/state", &read, Some("/at"))
+        };
+        let at = heard().seconds();
+        let payload = format!(
+            r#"{{"samples":[{{"at":{},"n":1}},{{"at":{},"n":2}},{{"at":{},"n":0}}]}}"#,
+            at - 3_600,
+            at - 60,
+            at - 1_800
+        );
+        let decoded = decode(&batch, &payload);
+        assert_eq!(decoded.readings.len(), 3);
+        assert_eq!(decoded.carried, Some(Moment::from_seconds(at - 60)));
     }
 
     #[test]

@@ -188,7 +188,7 @@ impl Documents {
                 Ok(at) => {
                     blank.at = at;
                     blank.timed = true;
-                    decoded.carried.get_or_insert(at);
+                    decoded.carried = decoded.carried.max(Some(at));
                 }
                 Err(why) => decoded.refuse(format!("{why}; the time it was heard stands instead")),
             }

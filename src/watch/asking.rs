@@ -10,6 +10,7 @@ use super::ready::Ready;
 use super::settle::{Touched, earlier};
 use super::{BROKER, Watch};
 use crate::alarm::alert::Alert;
+use crate::config::rules::Ill;
 use crate::plain::ids::{LineName, RuleName};
 use crate::plain::moment::Moment;
 use crate::rules::ask_device::Listening;
@@ -55,12 +56,19 @@ impl Watch {
         let chained = !ready.config.chains.is_empty();
         let cut_off = self.is_cut_off(place, ready);
         let since = self.listening_since(on.and_then(|on| on.from));
+        let concerned = |rule: &Option<String>| rule.is_none() || rule.as_deref() == kind;
+        let babble_is_told = ready.book.ill.iter().any(|rule| {
+            rule.with.contains(&Ill::NotUnderstood)
+                && concerned(&rule.kind)
+                && stage.is_some_and(|stage| rule.while_stages.contains(&stage))
+                && ready.tells(&rule.name)
+        });
         let listening = Listening {
+            babble_is_told,
             since: since
                 .map(|since| self.came_back(place, ready).map_or(since, |back| back.max(since))),
             every: kind.and_then(|kind| ready.every(kind)).or_else(|| record.habit()),
         };
-        let concerned = |rule: &Option<String>| rule.is_none() || rule.as_deref() == kind;
         let asked = ready.book.silence.iter().map(|rule| {
             let concerns = if rule.kind.is_none() { speaks } else { concerned(&rule.kind) };
             let watched = stage.is_some_and(|stage| rule.while_stages.contains(&stage));

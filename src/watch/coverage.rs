@@ -154,8 +154,11 @@ impl Watch {
         let open = self.state.watchman.open.values();
         let mut open = open.filter(|alert| match &alert.subject {
             Subject::Dam(animal) => animal == name,
-            Subject::Device(id) => worn.iter().any(|place| device(place) == id),
-            Subject::Gateway(_) | Subject::Line(_) | Subject::Herd => false,
+            // A battery that is low brings nobody to her tonight.
+            Subject::Device(id) if alert.figures.says_it_is_blind() => {
+                worn.iter().any(|place| device(place) == id)
+            }
+            Subject::Device(_) | Subject::Gateway(_) | Subject::Line(_) | Subject::Herd => false,
         });
         let cut_off = |place: &u32| self.is_cut_off(*place, ready);
         open.next().is_some()

@@ -187,7 +187,8 @@ impl Watch {
     }
 
     fn is_silent(&self, place: usize, ready: &Ready) -> bool {
-        let mut rules = ready.book.gateway.iter();
+        // A rule that only writes into the diary must not keep silent what others would tell.
+        let mut rules = ready.book.gateway.iter().filter(|rule| ready.tells(&rule.name));
         rules.any(|rule| matches!(self.way(place, rule, ready), Way::Silent { .. }))
     }
 
@@ -222,7 +223,7 @@ impl Watch {
     ) -> SilenceRule {
         let waits = |place: usize| {
             let record = &self.state.gateways[place].1;
-            let rules = ready.book.gateway.iter();
+            let rules = ready.book.gateway.iter().filter(|rule| ready.tells(&rule.name));
             rules.map(|rule| limit(rule, record) + slack(rule, record)).max()
         };
         let wait = self.above(device, ready).filter_map(waits).max();
@@ -265,6 +266,9 @@ impl Watch {
             return;
         }
         record.silent = silent;
+        if ready.asks_for_cover() {
+            self.deadlines.set(&Key::Herd, Some(now));
+        }
         for other in (0..place_of(self.state.gateways.len())).filter(|other| *other != place) {
             if ready.above(other as usize).any(|above| above == place as usize) {
                 self.deadlines.set(&Key::Gateway(other), Some(now));

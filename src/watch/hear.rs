@@ -16,7 +16,7 @@ use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
 use crate::herd::sign::Mark;
-use crate::plain::ids::{Animal, DeviceId};
+use crate::plain::ids::Animal;
 use crate::plain::moment::Moment;
 use crate::sensor::decoders::Heard;
 use crate::sensor::fresh::{self, Belief};
@@ -81,7 +81,7 @@ impl Watch {
             let place = if reading.device == *device {
                 Some(place)
             } else {
-                self.speaks_too(&reading.device, packet, &heard, &ready, touched)
+                self.speaks_too(reading, packet, &heard, &ready, touched)
             };
             if let Some(place) = place {
                 self.reading(place, reading, &ready, touched, out);
@@ -100,17 +100,18 @@ impl Watch {
     /// Another device of the same message.
     fn speaks_too(
         &mut self,
-        device: &DeviceId,
+        reading: &Reading,
         packet: &Packet,
         heard: &Heard,
         ready: &Ready,
         touched: &mut Touched,
     ) -> Option<u32> {
-        let place = self.state.device(device)?;
-        if !packet.retained {
+        let place = self.state.device(&reading.device)?;
+        // That somebody calls it online or offline is not its own word.
+        if !packet.retained && reading.as_ != ReadKind::Presence {
             self.speaks(place, &packet.topic, heard, ready, touched);
-            self.device_spoke(place, ready, touched);
         }
+        self.device_spoke(place, ready, touched);
         Some(place)
     }
 

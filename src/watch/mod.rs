@@ -208,6 +208,9 @@ impl Watch {
             many(ready.config.rules.len(), "rule", "rules")
         ));
         self.forget_what_is_gone(&ready);
+        let measured = |sign: &str| ready.measures(sign);
+        let devices = self.state.devices.values_mut();
+        devices.for_each(|device| device.is_asked_only_for(&measured));
         self.deadlines.forget_gateways_and_covers();
         self.take_gateways(&ready);
         if !ready.asks_for_cover() {

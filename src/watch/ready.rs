@@ -7,7 +7,7 @@ use super::state::State;
 use crate::config::Config;
 use crate::config::chains::Gateway;
 use crate::config::rules::Rule;
-use crate::config::sensors::{Clock, Read, SensorKind};
+use crate::config::sensors::{Clock, Read, ReadKind, SensorKind};
 use crate::gear::gauge::Scale;
 use crate::herd::window::Window;
 use crate::plain::ids::{Animal, DeviceId, GatewayName, PersonName, RuleName};
@@ -141,6 +141,18 @@ impl Ready {
 
     pub fn rule(&self, name: &RuleName) -> Option<&Rule> {
         self.rules.get(name).map(|at| &self.config.rules[*at])
+    }
+
+    /// Whether a finding of this rule calls anybody.
+    pub fn tells(&self, name: &RuleName) -> bool {
+        self.rule(name).is_some_and(|rule| rule.tell.is_some())
+    }
+
+    /// Whether any kind of sensor still measures a sign.
+    pub fn measures(&self, sign: &str) -> bool {
+        let mut reads = self.config.sensors.iter().flat_map(|kind| &kind.read);
+        reads
+            .any(|read| read.sign == sign && matches!(read.kind, ReadKind::Level | ReadKind::Total))
     }
 
     pub fn every(&self, kind: &str) -> Option<Span> {

@@ -153,7 +153,11 @@ impl Watch {
             }
             (Verdict::Wrong(wrong), Some(no)) => {
                 if let Some(alert) = self.state.watchman.open.get_mut(&no) {
+                    let was_blind = alert.figures.says_it_is_blind();
                     alert.figures = wrong.figures;
+                    if was_blind != alert.figures.says_it_is_blind() {
+                        self.herd_again(subject, ready);
+                    }
                 }
             }
             (Verdict::Wrong(wrong), None) => {
