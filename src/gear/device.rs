@@ -64,6 +64,17 @@ pub struct Known {
     pub kept: bool,
 }
 
+impl Known {
+    /// What was heard live is not forgotten for a copy that the broker kept of it or of something
+    /// before it: its age would be lost whenever we subscribe again. A kept value of unknown age that
+    /// says something else is news.
+    fn is_old_news_to(&self, live: &Self) -> bool {
+        let same = self.value == live.value;
+        let older = self.at.is_some() && self.at <= live.at;
+        self.kept && !live.kept && (same || older)
+    }
+}
+
 impl Device {
     /// `listened`: since when nothing of it can have been missed, if its habit is to be learnt.
     pub fn speaks(&mut self, kind: &Arc<str>, heard: Moment, listened: Option<Moment>) {
@@ -88,7 +99,9 @@ impl Device {
         // The names are shared with the settings, so the same sign is mostly the same pointer.
         let same = |(old, _): &&mut (Arc<str>, Known)| Arc::ptr_eq(old, sign) || old == sign;
         if let Some((_, old)) = self.last.iter_mut().find(same) {
-            *old = known;
+            if !known.is_old_news_to(old) {
+                *old = known;
+            }
         } else if self.last.len() < SIGNS_CAP {
             self.last.push((sign.clone(), known));
         }
@@ -271,5 +284,29 @@ mod tests {
         assert!(device.ills.has(Ill::Nonsense, now));
         device.is_asked_only_for(&|_| false);
         assert!(!device.ills.has(Ill::Nonsense, now));
+    }
+
+    #[test]
+    fn a_kept_copy_takes_no_age_from_what_was_heard_live() {
+        let minute = |n| Some(Moment::default() + Span::minutes(n));
+        let live = |value, at| Known { value, at: minute(at), kept: false };
+        let kept = |value, at| Known { value, at, kept: true };
+        for (old, new, stays) in [
+            (live(38.5, 5), kept(38.5, minute(5)), true),
+            (live(38.5, 5), kept(38.5, None), true),
+            (live(38.5, 5), kept(38.1, minute(2)), true),
+            (live(38.5, 5), kept(39.1, minute(9)), false),
+            (live(38.5, 5), kept(39.1, None), false),
+            (live(38.5, 5), live(38.5, 6), false),
+            (live(38.5, 5), live(38.1, 2), false),
+            (kept(38.5, None), live(38.5, 5), false),
+            (kept(38.5, minute(5)), kept(38.5, minute(2)), false),
+        ] {
+            let (mut device, sign) = (Device::default(), Arc::from("temperature"));
+            device.knows(&sign, old);
+            device.knows(&sign, new);
+            let expected = if stays { old } else { new };
+            assert_eq!(device.last, [(sign, expected)], "{old:?}, {new:?}");
+        }
     }
 }

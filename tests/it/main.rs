@@ -19,6 +19,7 @@ mod mosquitto;
 mod mqtt;
 mod night;
 mod out;
+mod paho;
 mod payloads;
 mod pictures;
 mod post_office;
