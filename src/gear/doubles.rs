@@ -16,6 +16,10 @@ use crate::plain::moment::{Moment, Span};
 /// whole backlog sent twice is known again by the times of its counts.
 const KEPT: usize = 32;
 
+/// A number alone names a message no longer than this (common practice, no source): twice is better than
+/// never.
+const NUMBERED_FOR: Span = Span::minutes(10);
+
 /// Copies of one publication leave the broker one after the other (common practice, no source).
 const AT_ONCE: Span = Span::seconds(2);
 
@@ -27,7 +31,8 @@ const WRAPS: [u64; 3] = [0xFF, 0xFFFF, 0xFFFF_FFFF];
 
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Doubles {
-    names: Ring<u64, KEPT>,
+    /// What each message is known by, and when it was heard.
+    names: Ring<(u64, Moment), KEPT>,
     /// The last message that nothing names, and when it was heard.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     nameless: Option<(u64, Moment)>,
@@ -66,14 +71,16 @@ impl Doubles {
         }
         let name = name(marks);
         let known = if named {
-            self.names.iter().any(|old| *old == name)
+            // A device without a clock that starts anew soon uses the same numbers again.
+            let recent = |at: Moment| marks.carried.is_some() || now.since(at) <= NUMBERED_FOR;
+            self.names.iter().any(|(old, at)| *old == name && recent(*at))
         } else {
             self.nameless.is_some_and(|(old, at)| old == name && now.since(at) <= AT_ONCE)
         };
         if known {
             self.again = self.again.saturating_add(1);
         } else if named {
-            self.names.push(name);
+            self.names.push((name, now));
         } else {
             self.nameless = Some((name, now));
         }

@@ -119,8 +119,6 @@ impl Facts {
         if !spoken.whole {
             return;
         }
-        device.heard = Some(now);
-        device.silent = None;
         if let Some(at) = spoken.at {
             let message = (at, spoken.signs.clone());
             if device.said.contains(&message) {
@@ -131,6 +129,8 @@ impl Facts {
                 device.said.pop_front();
             }
         }
+        device.heard = Some(now);
+        device.silent = None;
         let at = spoken.at.unwrap_or(now);
         // Two minutes ahead is still now; more is a clock that is wrong, if ours is right.
         let ahead = at.since(now) > Span::minutes(2) && self.clock == ClockState::Trusted;

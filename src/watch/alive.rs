@@ -8,6 +8,7 @@ use super::key::Key;
 use super::ready::Ready;
 use super::settle::{Touched, earlier};
 use super::state::State;
+use crate::config::rules::Ill;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::ask_device::BEATS;
@@ -46,7 +47,7 @@ impl Watch {
             | Subject::Gateway(_)
             | Subject::Herd => None,
         });
-        let blind = found.any(|device| device == id) || is_blind(&self.state, device);
+        let blind = found.any(|device| device == id) || is_blind(&self.state, ready, device);
         if blind || self.is_cut_off(device, ready) {
             return None;
         }
@@ -70,9 +71,12 @@ impl Watch {
     }
 }
 
-/// So ill that what it says is no sign of anything.
-fn is_blind(state: &State, device: u32) -> bool {
-    state.devices.at(device).1.ills.at(state.now).any(|ailing| ailing.ill.blinds())
+/// So ill that what it says is no sign of anything, or none of it is taken.
+fn is_blind(state: &State, ready: &Ready, device: u32) -> bool {
+    let record = state.devices.at(device).1;
+    let refused = || record.kind.as_deref().is_some_and(|kind| ready.refuses_times_of(kind));
+    let mut ills = record.ills.at(state.now);
+    ills.any(|ailing| ailing.ill.blinds() || (ailing.ill == Ill::ClockWrong && refused()))
 }
 
 /// How long a device may say nothing: by its rhythm and by every rule that speaks of its kind, the
@@ -85,12 +89,15 @@ fn silence_limit(state: &State, ready: &Ready, device: u32) -> Option<Span> {
     let limit = rules.map(|rule| rule.limit).min();
     let every = kind.and_then(|kind| ready.every(kind)).or_else(|| record.habit());
     let beats = every.map(|every| Span::from_millis(every.millis().saturating_mul(BEATS)));
-    limit.max(beats)
+    let limit = limit.max(beats);
+    // Its broker says that it is gone: it is given no longer than any other.
+    let gone = record.ills.has(Ill::Offline, state.now);
+    if gone { Some(limit.map_or(USUAL, |limit| limit.min(USUAL))) } else { limit }
 }
 
 /// When a device counts as silent unless it speaks; `None` if it never spoke or is blind.
 fn dies(state: &State, ready: &Ready, device: u32) -> Option<Moment> {
-    if is_blind(state, device) {
+    if is_blind(state, ready, device) {
         return None;
     }
     let heard = state.devices.at(device).1.heard?;

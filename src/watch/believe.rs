@@ -32,7 +32,8 @@ pub(super) enum PutRight {
 }
 
 impl Watch {
-    /// The same message again moves nothing; it shows that its device lives.
+    /// The same message again moves nothing, and does not show that its device lives: whoever passes it on
+    /// may repeat the last word of a dead sensor for ever.
     pub(super) fn heard_before(&mut self, place: u32, heard: &Heard, packet: &Packet) -> bool {
         let marks = Marks {
             carried: carried(heard),
@@ -42,12 +43,7 @@ impl Watch {
             matched: heard.matched,
         };
         let now = self.state.now;
-        let device = self.state.devices.at_mut(place);
-        let again = device.doubles.knows(&marks, now);
-        if again && device.heard.is_some() && says_something(heard) {
-            device.heard = Some(now);
-        }
-        again
+        self.state.devices.at_mut(place).doubles.knows(&marks, now)
     }
 
     /// What a live message says of its device: its clock, its counter, that it speaks at all.
@@ -61,7 +57,10 @@ impl Watch {
         out: &mut Out,
     ) {
         let now = self.state.now;
-        self.learns_its_clock(place, heard, ready, out);
+        let name = self.state.devices.at(place).0.clone();
+        let own = heard.readings.iter().filter(|reading| reading.timed && reading.device == name);
+        let newest = own.map(|reading| reading.at).max().or_else(|| carried(heard));
+        self.learns_its_clock(place, newest, heard, ready, out);
         if let Some(frame) = heard.counter {
             let device = self.state.devices.at_mut(place);
             if let Some(restarted) = device.doubles.counts(frame, carried(heard))
@@ -100,8 +99,15 @@ impl Watch {
         device.ills.ends(Ill::Offline);
     }
 
-    fn learns_its_clock(&mut self, place: u32, heard: &Heard, ready: &Rc<Ready>, out: &mut Out) {
-        let Some(carried) = carried(heard) else { return };
+    pub(super) fn learns_its_clock(
+        &mut self,
+        place: u32,
+        newest: Option<Moment>,
+        heard: &Heard,
+        ready: &Ready,
+        out: &mut Out,
+    ) {
+        let Some(carried) = newest else { return };
         let now = self.state.now;
         let kind = heard.kinds.first().copied().unwrap_or_default();
         let (name, _) = self.state.devices.at(place);

@@ -5,6 +5,7 @@ use super::Watch;
 use super::key::Key;
 use super::ready::Ready;
 use super::settle::Touched;
+use crate::config::sensors::ReadKind;
 use crate::herd::series::Sample;
 use crate::herd::tally::Count;
 use crate::plain::amount::Amount;
@@ -34,7 +35,9 @@ impl Watch {
         }
         if ready.book.signs.contains(sign) {
             let count = Count::carried(reading.at, now, n);
-            moved |= dam.count(sign, by, count, reading.timed, ready.book.keep);
+            // What a total has grown by is no double of what it grew by before.
+            let by_its_time = reading.timed && reading.as_ != ReadKind::Total;
+            moved |= dam.count(sign, by, count, by_its_time, ready.book.keep);
         }
         if moved {
             if now.since(reading.at) > fresh::BACKLOG_AFTER {

@@ -135,6 +135,9 @@ impl Watch {
                 }
             }
         }
+        for gateway in (0..).zip(&self.state.gateways).map(|(place, _)| place) {
+            touched.key(Key::Gateway(gateway));
+        }
         // What was raised of a device may concern another dam now.
         if ready.asks_for_cover() {
             touched.key(Key::Herd);

@@ -186,6 +186,16 @@ impl Watch {
         devices.filter(talked).take(TALKERS).count() == TALKERS
     }
 
+    /// Without a heartbeat of its own, a gateway with one device cannot be told from that device.
+    fn can_fall_silent(&self, place: usize, ready: &Ready) -> bool {
+        if ready.config.chains[place].speaks.is_some() {
+            return true;
+        }
+        let hangs = |device: &u32| self.above(*device, ready).any(|above| above == place);
+        let devices = 0..place_of(self.state.devices.len());
+        devices.filter(hangs).take(TALKERS).count() == TALKERS
+    }
+
     fn is_silent(&self, place: usize, ready: &Ready) -> bool {
         // A rule that only writes into the diary must not keep silent what others would tell.
         let mut rules = ready.book.gateway.iter().filter(|rule| ready.tells(&rule.name));
@@ -226,7 +236,8 @@ impl Watch {
             let rules = ready.book.gateway.iter().filter(|rule| ready.tells(&rule.name));
             rules.map(|rule| limit(rule, record) + slack(rule, record)).max()
         };
-        let wait = self.above(device, ready).filter_map(waits).max();
+        let wait = self.above(device, ready).filter(|place| self.can_fall_silent(*place, ready));
+        let wait = wait.filter_map(waits).max();
         let limit = wait.map_or(rule.limit, |wait| rule.limit.max(wait));
         SilenceRule { limit, ..rule.clone() }
     }

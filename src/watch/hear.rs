@@ -2,6 +2,7 @@
 //!
 //! What a message says of its own device, and how far it is believed, is in `believe`.
 
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::Watch;
@@ -16,7 +17,7 @@ use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
 use crate::herd::sign::Mark;
-use crate::plain::ids::Animal;
+use crate::plain::ids::{Animal, DeviceId};
 use crate::plain::moment::Moment;
 use crate::sensor::decoders::Heard;
 use crate::sensor::fresh::{self, Belief};
@@ -59,7 +60,6 @@ impl Watch {
             return;
         };
         if !packet.retained && self.heard_before(place, &heard, packet) {
-            self.device_spoke(place, &ready, touched);
             return;
         }
         // A camera's regions, and a batch's other devices, are on dams of their own.
@@ -77,14 +77,22 @@ impl Watch {
         if !packet.retained {
             self.notices(place, &heard, packet, &ready, touched, out);
         }
+        let mut others = BTreeSet::new();
         for reading in &heard.readings {
             let place = if reading.device == *device {
                 Some(place)
             } else {
-                self.speaks_too(reading, packet, &heard, &ready, touched)
+                let first = others.insert(&reading.device);
+                if first && !packet.retained {
+                    self.speaks_too(&reading.device, packet, &heard, &ready, touched, out);
+                }
+                self.state.devices.find(reading.device.as_str())
             };
             if let Some(place) = place {
                 self.reading(place, reading, &ready, touched, out);
+                if reading.device != *device {
+                    self.device_spoke(place, &ready, touched);
+                }
             }
         }
         self.device_spoke(place, &ready, touched);
@@ -97,22 +105,25 @@ impl Watch {
         self.cover_again(place, ready);
     }
 
-    /// Another device of the same message.
+    /// Another device of the same message, once for all that it says in it.
     fn speaks_too(
         &mut self,
-        reading: &Reading,
+        device: &DeviceId,
         packet: &Packet,
         heard: &Heard,
         ready: &Ready,
         touched: &mut Touched,
-    ) -> Option<u32> {
-        let place = self.state.device(&reading.device)?;
+        out: &mut Out,
+    ) {
+        let Some(place) = self.state.device(device) else { return };
+        let own = || heard.readings.iter().filter(|reading| reading.device == *device);
+        let newest = own().filter(|reading| reading.timed).map(|reading| reading.at).max();
+        self.learns_its_clock(place, newest, heard, ready, out);
         // That somebody calls it online or offline is not its own word.
-        if !packet.retained && reading.as_ != ReadKind::Presence {
+        if own().any(|reading| reading.as_ != ReadKind::Presence) {
             self.speaks(place, &packet.topic, heard, ready, touched);
         }
         self.device_spoke(place, ready, touched);
-        Some(place)
     }
 
     fn words_on_a_topic(

@@ -165,6 +165,12 @@ impl Ready {
     }
 
     /// What to do about a wrong clock of this kind.
+    /// Whether no time of a device of this kind is taken once its clock is found wrong.
+    pub fn refuses_times_of(&self, kind: &str) -> bool {
+        let of_kind = self.kinds.iter().zip(&self.fields).filter(|(name, _)| &***name == kind);
+        of_kind.into_iter().any(|(_, fields)| fields.clock == Clock::Refuse)
+    }
+
     pub fn clock(&self, kind: usize) -> Clock {
         self.fields.get(kind).map_or(Clock::Correct, |fields| fields.clock)
     }
