@@ -127,8 +127,8 @@ const WHO_MAX: usize = 20;
 /// Less of a place's name than this tells nobody where.
 const PLACE_MIN: usize = 4;
 
-fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
-    let zone = &config.farm.zone;
+/// The dam it is about, or who wears the device it is about, and what is noted of her.
+fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
     let mut lines = Vec::new();
     let animal = match &alert.subject {
         Subject::Dam(animal) => Some(animal),
@@ -148,6 +148,12 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             lines.push(format!("Noted of her: {}.", row.notes.trim_end_matches('.')));
         }
     }
+    lines
+}
+
+fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
+    let zone = &config.farm.zone;
+    let mut lines = about_her(config, alert);
     lines.push(match &alert.figures {
         Figures::Clock { began, limit } => format!(
             "The clock began at {} and its limit is {}.",
