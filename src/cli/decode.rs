@@ -7,7 +7,10 @@ use std::time::Duration;
 use super::{End, Loaded, load, runtime};
 use crate::config::sensors::Wrap;
 use crate::line::mqtt::{self, Reach};
+use crate::plain::amount::Amount;
+use crate::plain::english;
 use crate::plain::moment::Moment;
+use crate::plain::quantity::Unit;
 use crate::sensor::decode::PAYLOAD_MAX;
 use crate::sensor::decoders::Decoders;
 use crate::sensor::guess::{self, Guess};
@@ -65,7 +68,9 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
     let (topic, payload) = match (args.from, &farm) {
         (Some(Source::Broker), Some(farm)) => {
             let packet = wait_for_one(farm, &args.topic)?;
-            say!("on {}: {} bytes", printable(&packet.topic), packet.payload.0.len());
+            let kept =
+                if packet.retained { ", kept by the broker: it may be of any age" } else { "" };
+            say!("on {}: {} bytes{kept}", printable(&packet.topic), packet.payload.0.len());
             (packet.topic, packet.payload.0)
         }
         (_, _) => (args.topic.clone(), given(args)?),
@@ -79,12 +84,24 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
     let known = farm.as_ref().is_some_and(|farm| by_the_settings(farm, &topic, &payload, now));
     let guesses = guess::guesses(&payload, &topic, now);
     for (n, guess) in guesses.iter().enumerate() {
-        show(n + 1, guess);
+        show(n + 1, guess, now);
     }
     if guesses.is_empty() {
         say!("Nothing in it looks like a reading: look at how it was copied, or at --unwrap.");
     } else {
         say!("Which of them is right, only the maker's paper or a thermometer beside it can say.");
+        say!("Put in your own kind and topic, and signs as your rules name them; a sign that says");
+        say!("so many since the last message also needs as = \"count\".");
+    }
+    if let Some(wrap) = guess::wraps_a_text(&payload) {
+        let how = match wrap {
+            Wrap::Hex => "hex",
+            Wrap::Base64 | Wrap::Bytes => "base64",
+        };
+        say!("As {how} it is a text of its own: --unwrap {how} shows what that says.");
+    }
+    if args.unwrap.is_some() {
+        say!("These lines read what was unwrapped, not the text that was given.");
     }
     Ok(if guesses.is_empty() && !known { End::Failed } else { End::Done })
 }
@@ -129,7 +146,7 @@ fn by_the_settings(farm: &Loaded, topic: &str, payload: &[u8], now: Moment) -> b
     }
     say!("By the settings:");
     for reading in &heard.readings {
-        say!("  {}: {}: {}", reading.kind, reading.device, figure(reading));
+        say!("  {}: {}: {}", reading.kind, reading.device, figure(reading, now));
     }
     for why in &heard.refusals {
         say!("  refused: {}", printable(why));
@@ -138,18 +155,28 @@ fn by_the_settings(farm: &Loaded, topic: &str, payload: &[u8], now: Moment) -> b
     !heard.readings.is_empty()
 }
 
-fn show(n: usize, guess: &Guess) {
+fn show(n: usize, guess: &Guess, now: Moment) {
     say!("{n}. {}", printable(&guess.what));
     for reading in &guess.readings {
-        say!("     {}", figure(reading));
+        say!("     {}", figure(reading, now));
     }
     say!("\n{}", guess.settings);
 }
 
-fn figure(reading: &Reading) -> String {
-    let unit = reading.unit.map(|unit| format!(" {}", unit.name())).unwrap_or_default();
-    let at = if reading.timed { format!(", at {}", reading.at.rfc3339()) } else { String::new() };
-    printable(&format!("{} = {}{unit}{at}", reading.sign, reading.value))
+fn figure(reading: &Reading, now: Moment) -> String {
+    // A share is a number without a unit; SenML writes it "/" (RFC 8428, section 12.1).
+    let unit = reading.unit.map(Unit::name).filter(|name| *name != "/");
+    let unit = unit.map(|name| format!(" {name}")).unwrap_or_default();
+    let age = if reading.at > now {
+        format!("{} ahead", english::span(reading.at.since(now)))
+    } else {
+        format!("{} ago", english::span(now.since(reading.at)))
+    };
+    let at = reading.timed.then(|| format!(", at {} ({age})", reading.at.rfc3339()));
+    let value = Amount::of(reading.value)
+        .filter(|_| reading.unit.is_some())
+        .map_or_else(|| reading.value.to_string(), |amount| amount.to_string());
+    printable(&format!("{} = {value}{unit}{}", reading.sign, at.unwrap_or_default()))
 }
 
 /// A line that moves no cursor.

@@ -48,8 +48,8 @@ enum Deed {
 
 #[derive(clap::Args)]
 struct Said {
-    /// When, if not now: 14:00
-    #[arg(long, value_name = "TIME")]
+    /// When, if not now: 14:00, the last time it was so
+    #[arg(long, value_name = "TIME", value_parser = clock)]
     at: Option<String>,
     /// Who you are
     #[arg(long = "as", value_name = "PERSON")]
@@ -68,6 +68,19 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
     };
     let at = said.at.as_ref().map_or(String::new(), |at| format!(" at {at}"));
     answer::say(&said.farm, &said.name, words + &at)
+}
+
+/// A time of day, "14:00" or "1400", as it was typed.
+fn clock(text: &str) -> Result<String, String> {
+    let figures = text.replacen(':', "", 1);
+    let number: Option<u32> = Some(&figures)
+        .filter(|figures| (3..=4).contains(&figures.len()))
+        .filter(|figures| figures.bytes().all(|byte| byte.is_ascii_digit()))
+        .and_then(|figures| figures.parse().ok());
+    match number {
+        Some(number) if number / 100 < 24 && number % 100 < 60 => Ok(text.to_owned()),
+        Some(_) | None => Err("it is no time of day: write it 14:00".to_owned()),
+    }
 }
 
 fn list(farm: &FarmOption) -> Result<End, String> {
@@ -111,4 +124,19 @@ fn line(device: &DeviceView, n: usize, row: &RowView, board: &Board, zone: &Zone
         when(row.until),
         row.by.clone(),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::clock;
+
+    #[test]
+    fn a_time_that_no_clock_shows_is_refused_before_it_is_sent() {
+        for good in ["14:00", "1400", "0:05", "905", "23:59"] {
+            assert_eq!(clock(good), Ok(good.to_owned()));
+        }
+        for bad in ["24:00", "12:60", "noon", "", "1", "12:00:00", "-100", "+100"] {
+            assert!(clock(bad).is_err(), "{bad}");
+        }
+    }
 }

@@ -82,7 +82,7 @@ fn row(device: &DeviceView, now: Moment) -> [String; 8] {
     let values: Vec<String> =
         values.map(|value| format!("{} {}", value.sign, with_age(value, now))).collect();
     let mut wrong = device.ills.clone();
-    wrong.extend(device.refused.iter().map(|(why, times)| format!("{why} {times}x")));
+    wrong.extend(device.refused.iter().map(|(why, times)| format!("{} {times}x", in_words(why))));
     let or_none = |text: String| if text.is_empty() { "-".to_owned() } else { text };
     [
         device.device.to_string(),
@@ -94,6 +94,16 @@ fn row(device: &DeviceView, now: Moment) -> [String; 8] {
         or_none(values.join(", ")),
         or_none(wrong.join(", ")),
     ]
+}
+
+/// What the watch counts under one word, in the yard's words.
+fn in_words(refused: &str) -> &str {
+    match refused {
+        "undecodable" => "not understood",
+        "unworn" => "heard while on no dam",
+        "untimely" => "its time not believed",
+        other => other,
+    }
 }
 
 /// The sign by which a device tells its battery.

@@ -83,14 +83,14 @@ fn alert_line(alert: &AlertView, zone: &Zone) -> String {
     let due = zone.clock(alert.due);
     let standing = match &alert.holder {
         Some(holder) => format!("{holder} has it until {due}"),
-        None => format!("told {}; the next call is at {due}", names(&alert.told)),
+        None => format!("Told {}; the next call is at {due}", names(&alert.told)),
     };
     format!("Alert {} ({}): {}. {standing}.\n", alert.no, alert.priority, alert.head)
 }
 
 fn dam_line(dam: &DamView, now: Moment, zone: &Zone) -> String {
     let since = dam.since.map_or(String::new(), |since| {
-        format!(" since {} ({})", zone.clock(since), english::span(now.since(since)))
+        format!(" since {} ({})", zone.clock_by(since, now), english::span(now.since(since)))
     });
     let called = if dam.name.is_empty() { String::new() } else { format!(" {}", dam.name) };
     let place = if dam.group.is_empty() { String::new() } else { format!(" in {}", dam.group) };

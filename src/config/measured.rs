@@ -77,6 +77,12 @@ impl Reader<'_> {
                     Edge::Below(edge) => (clear < edge, "below"),
                 };
                 if wrong {
+                    // As they were written, not in the unit in which the sign is kept.
+                    let typed =
+                        |key: &'static str| table.value(key).and_then(|value| value.number());
+                    let typed = |key: &'static str| typed(key).and_then(Amount::of);
+                    let begins = typed("above").or_else(|| typed("below")).unwrap_or(begins);
+                    let clear = typed("clear").unwrap_or(clear);
                     let title = format!("clear is {clear}, and that is {side} {begins}");
                     let help = format!(
                         "it says where the level is well again: write {begins} or what lies further back"
@@ -119,6 +125,9 @@ impl Reader<'_> {
         let region = table.text("region");
         let sign = sign?;
         self.doubt_unless_given(&sign);
+        if let Some(region) = &region {
+            self.doubt_unless_a_region(&sign.is, region);
+        }
         let gaps = i64::try_from(times.saturating_sub(1)).unwrap_or(i64::MAX);
         if let Some(every) = self.quickest(&sign.is)
             && every.millis().saturating_mul(gaps) >= over.millis()
@@ -145,6 +154,28 @@ impl Reader<'_> {
             let what = format!("no sensor gives {}; signs that sensors give", sign.is);
             self.never(&sign.at, suggest::way_out(&what, &sign.is, &signs));
         }
+    }
+
+    /// A region that no camera has is seen nothing in.
+    fn doubt_unless_a_region(&self, sign: &str, region: &Placed<String>) {
+        let regions = self.giving(sign).flat_map(|kind| &kind.regions);
+        let names: Vec<&str> = regions.map(|region| region.name.as_str()).collect();
+        // What names its devices itself may name a region with them.
+        if self.giving(sign).any(|kind| !kind.device.is_empty()) {
+            return;
+        }
+        if self.is_excused() || !self.sensors.gives(sign) || names.contains(&region.is.as_str()) {
+            return;
+        }
+        let what = if names.is_empty() {
+            format!(
+                "no camera that gives {sign} has regions; write regions = {{ … }} in its [[sensor]]"
+            )
+        } else {
+            let what = format!("no camera that gives {sign} has a region {}; they have", region.is);
+            suggest::way_out(&what, &region.is, &names)
+        };
+        self.never(&region.at, what);
     }
 
     fn giving(&self, sign: &str) -> impl Iterator<Item = &SensorKind> {

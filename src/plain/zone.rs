@@ -8,6 +8,9 @@ use jiff::tz::{TimeZone, TimeZoneDatabase};
 
 use super::moment::{Moment, Span};
 
+/// Further away than this a clock time alone may be taken for another day's.
+const HALF_A_DAY: Span = Span::hours(12);
+
 /// An IANA zone such as `Europe/Dublin`.
 #[derive(Clone, Debug)]
 pub struct Zone {
@@ -55,6 +58,12 @@ impl Zone {
     pub fn clock(&self, moment: Moment) -> String {
         let wall = self.wall(moment);
         format!("{:02}:{:02}", wall.hour(), wall.minute())
+    }
+
+    /// "02:05" of what is near, and with its date what lies half a day away or more.
+    pub fn clock_by(&self, moment: Moment, now: Moment) -> String {
+        let apart = now.since(moment).max(moment.since(now));
+        if apart < HALF_A_DAY { self.clock(moment) } else { self.date_and_clock(moment) }
     }
 
     /// "2026-11-25 02:05".

@@ -13,7 +13,7 @@ use super::body::Body;
 use super::decode::{Decoder, PAYLOAD_MAX};
 use super::octets;
 use super::reading::Reading;
-use crate::config::sensors::{CsvForm, Decimal, Form, Read, ReadKind, SensorKind, Wrap};
+use crate::config::sensors::{CsvForm, Decimal, Form, Read, ReadKind, SensorKind, TimeAt, Wrap};
 use crate::plain::moment::Moment;
 
 /// A person looks at a dozen guesses, not at a hundred.
@@ -127,12 +127,17 @@ fn lines(text: &str, maybe: &mut Vec<(String, SensorKind)>) {
         let header = rows.len() > 1 && !first.iter().any(&number);
         let Some(body) = rows.get(usize::from(header)) else { continue };
         let comma = separator != ',' && body.iter().any(|cell| number(cell) && cell.contains(','));
+        let time = body.iter().enumerate().filter(|_| header).find_map(|(n, cell)| {
+            let form = leaves::time_in(cell)?;
+            Some(TimeAt { at: vec![first[n].to_owned()], form })
+        });
         let mut reads: Vec<Read> = Vec::new();
         for (n, cell) in body.iter().enumerate().filter(|(_, cell)| number(cell)) {
             let column = (n + 1).to_string();
             let at = if header { first[n].to_owned() } else { column.clone() };
             let sign = if header { leaves::sign(&at) } else { format!("column {column}") };
-            if reads.iter().any(|read| read.sign == sign || at.is_empty()) {
+            let is_time = time.as_ref().is_some_and(|time| time.at[0] == at);
+            if is_time || at.is_empty() || reads.iter().any(|read| read.sign == sign) {
                 continue;
             }
             let value = cell.replace(',', ".").parse().unwrap_or_default();
@@ -142,7 +147,7 @@ fn lines(text: &str, maybe: &mut Vec<(String, SensorKind)>) {
         let decimal = if comma { Decimal::Comma } else { Decimal::Point };
         reads.iter_mut().for_each(|read| read.decimal = decimal);
         let kind = SensorKind::plain("sensor", "", Form::Csv, reads);
-        let kind = SensorKind { csv: CsvForm { separator, header }, ..kind };
+        let kind = SensorKind { csv: CsvForm { separator, header }, time, ..kind };
         maybe.push((format!("values parted by {name}"), kind));
     }
 }
@@ -157,6 +162,18 @@ fn documents(payload: &[u8], maybe: &mut Vec<(String, SensorKind)>) {
             leaves::document(&document, form, what, maybe);
         }
     }
+}
+
+/// How a payload is written down, if it is a JSON text underneath.
+pub fn wraps_a_text(payload: &[u8]) -> Option<Wrap> {
+    let text = std::str::from_utf8(payload).ok()?.trim_ascii();
+    let document = |wrap: &Wrap| {
+        let bytes = octets::unwrap(text, *wrap).ok()?;
+        serde_json::from_slice::<Value>(&bytes).ok()
+    };
+    [Wrap::Hex, Wrap::Base64]
+        .into_iter()
+        .find(|wrap| matches!(document(wrap), Some(Value::Object(_) | Value::Array(_))))
 }
 
 /// The bytes of a text that a person pasted as hex or base64.

@@ -11,6 +11,8 @@ use super::words::{self, Words};
 
 /// Longer names are no device's that a person types.
 const NAME_MAX: usize = 60;
+/// Words of one device's name: a camera and the region of its picture.
+const DEVICE_WORDS_MAX: usize = 4;
 /// A clause of more words says something else.
 const WORDS_MAX: usize = 16;
 
@@ -206,6 +208,10 @@ impl<'c> Clause<'c> {
         if !known(self) {
             self.drops_first(self.table.before_device);
         }
+        if let Some((name, words)) = self.longer_name() {
+            self.skip(words);
+            return Some(name);
+        }
         let word = *self.said.first()?;
         let is_known = known(self);
         let animal = self.known.animal(word).is_some();
@@ -216,6 +222,14 @@ impl<'c> Clause<'c> {
         }
         self.skip(1);
         Some(word.to_owned())
+    }
+
+    /// A known device of several words: the region of a camera, "cam-1/left pen".
+    fn longer_name(&self) -> Option<(String, usize)> {
+        (2..=DEVICE_WORDS_MAX.min(self.said.len())).rev().find_map(|words| {
+            let name = self.said[..words].join(" ");
+            (self.known.device)(&name).then_some((name, words))
+        })
     }
 
     /// An animal as typed: a number that the farm may not have, which the answer then says.
@@ -283,7 +297,7 @@ mod tests {
     use super::super::reply::{Saying, understand};
     use super::*;
 
-    const DEVICES: [&str; 4] = ["t-07", "t-12", "k.114", "70B3D57ED0001A2B"];
+    const DEVICES: [&str; 5] = ["t-07", "t-12", "k.114", "70B3D57ED0001A2B", "cam-1/left pen"];
 
     fn said(text: &str) -> (Vec<Saying>, String) {
         let known = Known {
@@ -337,6 +351,17 @@ mod tests {
         assert_eq!(said("put t-07 on 0312").0, [on("t-07", "0312", None)], "that is no time");
         assert_eq!(said("put k.114 on 40 1400").0, [on("k.114", "40", two)]);
         assert_eq!(said("70b3d57ed0001a2b on 40").0, [on("70b3d57ed0001a2b", "40", None)]);
+    }
+
+    #[test]
+    fn a_region_of_a_camera_is_a_device_though_its_name_has_a_space() {
+        let region = "cam-1/left pen";
+        assert_eq!(said("put cam-1/left pen on 114").0, [on(region, "114", None)]);
+        assert_eq!(said("cam-1/left pen off").0, [off(region, None)]);
+        let deed = Deed::Swap { one: region.to_owned(), other: "t-07".to_owned() };
+        let swap = Saying::Fitting(Fitting { deed, at: None });
+        assert_eq!(said("swap cam-1/left pen with t-07").0, [swap]);
+        assert_eq!(said("put cam-1/left shed on 114").0, []);
     }
 
     #[test]

@@ -73,7 +73,7 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
     }
 }
 
-/// "(t-07)", or, where they do not all say the same, "(t-07; c-12 says otherwise, k-3 is not heard)".
+/// "(t-07)", or, where they do not all say the same, "(t-07; c-12 does not say so, k-3 is not heard)".
 fn who(voices: &Voices) -> String {
     if voices.say.is_empty() {
         return String::new();
@@ -81,7 +81,7 @@ fn who(voices: &Voices) -> String {
     let say: Vec<&str> = voices.say.iter().map(|id| id.as_str()).collect();
     let mut rest = Vec::new();
     for (others, one, more) in [
-        (&voices.deny, "says otherwise", "say otherwise"),
+        (&voices.deny, "does not say so", "do not say so"),
         (&voices.unheard, "is not heard", "are not heard"),
     ] {
         let names: Vec<&str> = others.iter().map(|id| id.as_str()).collect();

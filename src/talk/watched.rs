@@ -111,23 +111,25 @@ fn watchers(row: &Watched, now: Moment, zone: &Zone) -> String {
     let mut words: Vec<String> = Vec::new();
     if !row.watched {
         let since = row.unwatched_since.map_or(String::new(), |since| {
-            format!(" since {} ({})", zone.clock(since), english::span(now.since(since)))
+            format!(" since {} ({})", zone.clock_by(since, now), english::span(now.since(since)))
         });
         words.push(format!("nobody{since}"));
     }
     for on in &row.devices {
         let kind = on.kind.as_ref().map_or(String::new(), |kind| format!(" ({kind})"));
-        let since =
-            on.since.map_or(String::new(), |since| format!(" on since {},", zone.clock(since)));
+        let since = on
+            .since
+            .map_or(String::new(), |since| format!(" on since {},", zone.clock_by(since, now)));
         let heard = match on.heard {
             Some(heard) => format!("heard {} ago", english::span(now.since(heard))),
             None => "never heard".to_owned(),
         };
-        let dead = if on.alive { "" } else { "not " };
+        let dead = if on.alive { "" } else { "not by " };
         words.push(format!("{dead}{}{kind}{since} {heard}", on.device));
     }
     if let Some(look) = &row.look {
-        words.push(format!("{} looked at {}", look.by, zone.clock(look.at)));
+        let ago = english::span(now.since(look.at));
+        words.push(format!("{} looked at {} ({ago} ago)", look.by, zone.clock_by(look.at, now)));
     }
     words.join("; ")
 }
@@ -135,7 +137,7 @@ fn watchers(row: &Watched, now: Moment, zone: &Zone) -> String {
 fn next_look(row: &Watched, now: Moment, zone: &Zone) -> String {
     match row.next_look {
         Some(at) if at <= now => "now".to_owned(),
-        Some(at) => zone.clock(at),
+        Some(at) => zone.clock_by(at, now),
         None => "-".to_owned(),
     }
 }
@@ -189,9 +191,9 @@ mod tests {
         assert_eq!(
             page(&rows, minute(60), &Zone::utc()),
             "2 dams in the window at 1970-01-01 01:00; nothing and nobody watches 1 of them.\n   \
-             dam          stage        window                    watched by                                                         next look\n\
-             !  114 Bramble  first stage  1969-12-20 to 1970-01-09  nobody since 00:20 (40 min); not t-07 on since 00:05, never heard  now\n   \
-             207 Bramble  first stage  1969-12-20 to 1970-01-09  t-07 (tail) heard 3 min ago                                        -\n"
+             dam          stage        window                    watched by                                                            next look\n\
+             !  114 Bramble  first stage  1969-12-20 to 1970-01-09  nobody since 00:20 (40 min); not by t-07 on since 00:05, never heard  now\n   \
+             207 Bramble  first stage  1969-12-20 to 1970-01-09  t-07 (tail) heard 3 min ago                                           -\n"
         );
         assert_eq!(page(&[], minute(0), &Zone::utc()), "No dam is in her window.\n");
     }

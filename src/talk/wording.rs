@@ -6,7 +6,7 @@ use super::reason;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
-use crate::config::rules::Rule;
+use crate::config::rules::{Ill, Rule};
 use crate::plain::english;
 use crate::plain::ids::Animal;
 use crate::plain::moment::Moment;
@@ -30,8 +30,6 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
     let head = head(config, alert, now);
     let rule = rule_of(config, alert);
     let action = rule.and_then(|rule| rule.action.as_deref()).unwrap_or("Go and look.");
-    // Whoever looks for the unwatched goes to dams that may be calving.
-    let calving = matches!(alert.subject, Subject::Dam(_) | Subject::Herd);
     let mut mail = format!("{head}\n\n");
     if let Some(late) = alert.late {
         mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
@@ -41,8 +39,19 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
     mail.push_str(HOW_TO_ANSWER);
-    mail.push_str(if calving { cautions::FULL } else { cautions::ALWAYS });
+    mail.push_str(if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS });
     Words { subject: head.clone(), mail, sms: sms(config, &head, alert, action, now) }
+}
+
+/// Whether it sends somebody to a dam who may be calving: so does whatever leaves her unwatched.
+fn sends_out(alert: &Alert) -> bool {
+    let waits_for_day =
+        matches!(alert.figures, Figures::Ill { ill: Ill::BatteryLow | Ill::BatteryFailing, .. });
+    match &alert.subject {
+        Subject::Dam(_) | Subject::Gateway(_) | Subject::Herd => true,
+        Subject::Device(_) => alert.on.is_some() && !waits_for_day,
+        Subject::Line(_) => false,
+    }
 }
 
 /// Somebody else has it now.
@@ -118,10 +127,15 @@ const WHO_MAX: usize = 20;
 /// Less of a place's name than this tells nobody where.
 const PLACE_MIN: usize = 4;
 
-fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
-    let zone = &config.farm.zone;
+/// The dam it is about, or who wears the device it is about, and what is noted of her.
+fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
     let mut lines = Vec::new();
-    if let Subject::Dam(animal) = &alert.subject
+    let animal = match &alert.subject {
+        Subject::Dam(animal) => Some(animal),
+        Subject::Device(_) => alert.on.as_ref(),
+        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd => None,
+    };
+    if let Some(animal) = animal
         && let Some(row) = row(config, animal.as_str())
     {
         let kind = match row.parity {
@@ -134,6 +148,12 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             lines.push(format!("Noted of her: {}.", row.notes.trim_end_matches('.')));
         }
     }
+    lines
+}
+
+fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
+    let zone = &config.farm.zone;
+    let mut lines = about_her(config, alert);
     lines.push(match &alert.figures {
         Figures::Clock { began, limit } => format!(
             "The clock began at {} and its limit is {}.",
@@ -167,10 +187,14 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             zone.date_and_clock(*since),
             named(config, animals)
         ),
-        Figures::Unwatched { animals } => format!(
-            "No device and nobody's last look covers: {}.\nAnswer with what you see of each, such as \"114 seen\".",
-            named(config, animals)
-        ),
+        Figures::Unwatched { animals } => {
+            // Her own number: whoever is tired sends the example as it stands.
+            let one = animals.first().map_or("114", Animal::as_str);
+            format!(
+                "No device and nobody's last look covers: {}.\nAnswer with what you see of each, such as \"{one} seen\".",
+                named(config, animals)
+            )
+        }
     });
     if let Some(ahead) = reason::ahead(&alert.figures, config) {
         lines.push(format!("It may be {}: so far ahead such a sensor tells.", ahead.words()));
@@ -222,13 +246,18 @@ pub fn animals(figures: &Figures, named: usize) -> String {
     if names.is_empty() { count } else { format!("{count}: {}", english::list(&names)) }
 }
 
-/// Every one with her name and place.
+/// Every one with her name, her place and what is noted of her.
 fn named(config: &Config, animals: &[Animal]) -> String {
     let one = |animal: &Animal| {
         let row = row(config, animal.as_str());
         let name = row.map_or("", |row| row.name.as_str());
         let group = row.map_or("", |row| row.group.as_str());
-        let place = if group.is_empty() { String::new() } else { format!(" ({group})") };
+        // Whoever goes to her must know, also when she is one of many.
+        let notes = row.map_or("", |row| row.notes.trim_end_matches('.'));
+        let noted = if notes.is_empty() { String::new() } else { format!("noted: {notes}") };
+        let about: Vec<&str> = [group, &noted].into_iter().filter(|it| !it.is_empty()).collect();
+        let place =
+            if about.is_empty() { String::new() } else { format!(" ({})", about.join("; ")) };
         format!("{animal} {name}").trim_end().to_owned() + &place
     };
     let names: Vec<String> = animals.iter().map(one).collect();
@@ -244,11 +273,11 @@ Reply with a word or two:
 ";
 
 fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) -> String {
-    let calving = matches!(alert.subject, Subject::Dam(_));
     let late = alert
         .late
         .map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
-    let end = format!("{} Reply going or pass.", if calving { cautions::SHORT } else { "" });
+    let end =
+        format!("{} Reply going or pass.", if sends_out(alert) { cautions::SHORT } else { "" });
     let room = SMS_MAX.saturating_sub(head.len() + late.len() + end.len() + 2);
     let action = cut(&plain(action), room);
     // What to do goes first; why has what room is left.
@@ -330,7 +359,7 @@ mod tests {
     use crate::config::sensors::Horizon;
     use crate::config::{self, NamedText, SettingsText};
     use crate::plain::amount::Amount;
-    use crate::plain::ids::{AlertNo, DeviceId, RuleName};
+    use crate::plain::ids::{AlertNo, DeviceId, GatewayName, RuleName};
     use crate::plain::moment::Span;
     use crate::rules::priority::Priority;
     use crate::rules::verdict::Voices;
@@ -416,6 +445,38 @@ mod tests {
         ] {
             assert!(words.mail.contains(caution), "{caution}");
         }
+        // Whatever sends somebody to look at her, not her own signs alone.
+        let on_her = |figures| Alert {
+            subject: Subject::Device(DeviceId::new("t-07")),
+            on: Some(Animal::new("114")),
+            figures,
+            ..raised("sensor silent")
+        };
+        let silent = on_her(Figures::Silence { since: minute(0), never: false });
+        let of_no_dam = Alert { on: None, ..silent.clone() };
+        let ill = |ill| on_her(Figures::Ill { ill, since: minute(0), why: "why".into() });
+        let animals = vec![Animal::new("114")];
+        let gateway = Alert {
+            subject: Subject::Gateway(GatewayName::new("mast")),
+            figures: Figures::Gateway { since: minute(0), animals: animals.clone() },
+            ..raised("gateway silent")
+        };
+        let herd = Alert {
+            subject: Subject::Herd,
+            figures: Figures::Unwatched { animals },
+            ..raised("unwatched")
+        };
+        for out in [silent, ill(Ill::OffTheAnimal), gateway, herd] {
+            let words = alert(&config(""), &out, minute(61), None);
+            assert!(words.mail.contains("Never alone"), "{}", words.mail);
+            assert!(words.mail.contains("turned on Tom"), "{}", words.mail);
+            assert!(words.sms.contains("Not alone."), "{}", words.sms);
+        }
+        for by_day in [of_no_dam, ill(Ill::BatteryLow)] {
+            let words = alert(&config(""), &by_day, minute(61), None);
+            assert!(!words.mail.contains("Never alone") && !words.sms.contains("Not alone."));
+            assert!(words.mail.contains("does not replace your vet"));
+        }
         let placenta = alert(&config(""), &raised("placenta not passed"), minute(61), None);
         assert!(placenta.mail.contains("Do not pull") && placenta.sms.contains("Do not pull"));
     }
@@ -465,7 +526,7 @@ mod tests {
         };
         assert_eq!(
             reason::why(&seen, minute(60)),
-            "lying on side seen in 4 of 5 pictures (cam-1; cam-2 says otherwise, t-07 and c-12 are not heard)"
+            "lying on side seen in 4 of 5 pictures (cam-1; cam-2 does not say so, t-07 and c-12 are not heard)"
         );
         let counted = |voices| Figures::Counted {
             sign: "contraction".into(),

@@ -9,6 +9,7 @@ use super::ready::Ready;
 use super::settle::{Touched, earlier};
 use super::state::State;
 use crate::config::rules::Ill;
+use crate::config::sensors::{ReadKind, SensorKind};
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::ask_device::BEATS;
@@ -38,6 +39,9 @@ impl Watch {
     pub(super) fn believed_until(&self, device: u32, ready: &Ready) -> Option<Moment> {
         let (id, record) = self.state.devices.at(device);
         let heard = record.heard?;
+        if speaks_for_its_regions_alone(id, record.kind.as_deref(), ready) {
+            return None;
+        }
         let found = self.state.watchman.open.values();
         let mut found = found.filter_map(|alert| match &alert.subject {
             Subject::Device(device) if alert.figures.says_it_is_blind() => Some(device),
@@ -69,6 +73,17 @@ impl Watch {
             touched.key(Key::Dam(on.dam));
         }
     }
+}
+
+/// A camera whose picture is in regions: each of those is a device, and it says nothing for itself.
+fn speaks_for_its_regions_alone(id: &DeviceId, kind: Option<&str>, ready: &Ready) -> bool {
+    let sensors = &ready.config.sensors;
+    let parted = |one: &SensorKind| {
+        !one.regions.is_empty() && one.read.iter().all(|read| read.kind == ReadKind::Seen)
+    };
+    sensors.iter().any(|one| parted(one) && kind == Some(one.kind.as_str()))
+        && sensors.iter().all(|one| parted(one) || kind != Some(one.kind.as_str()))
+        && !id.as_str().contains('/')
 }
 
 /// So ill that what it says is no sign of anything, or none of it is taken.

@@ -67,7 +67,7 @@ impl Watch {
             || heard.readings.iter().any(|reading| reading.device == *device);
         if itself && self.state.ledger.wearing(place, self.state.now).is_none() {
             let what = format!("device {}", topic_for_people(name));
-            let why = "no [[device]] puts it on a dam now";
+            let why = "it is on no dam now";
             self.refuse(&format!("unworn {name}"), &what, why, out);
         }
         for why in &heard.refusals {

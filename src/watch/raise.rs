@@ -148,7 +148,7 @@ impl Watch {
             (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",
             (Subject::Device(_), _) => "it is heard again or has come off",
             (Subject::Gateway(gateway), _) => return self.why_gateway_over(gateway),
-            (Subject::Herd, _) => "every one of them is watched, or spoken of, again",
+            (Subject::Herd, _) => "every one of them is watched again, or named in another alert",
             (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
             (Subject::Line(_), _) => "it works again",
         };

@@ -7,6 +7,7 @@ use super::coverage::look_every;
 use super::ready::Ready;
 use super::view::{DeviceView, RowView, ValueView};
 use crate::herd::window::Window;
+use crate::plain::amount::Amount;
 use crate::plain::ids::{Animal, DeviceId};
 use crate::plain::moment::Moment;
 use crate::rules::verdict::Subject;
@@ -100,7 +101,9 @@ impl Watch {
                 let on = self.state.ledger.wearing(place, now);
                 let values = record.last.iter().map(|(sign, known)| ValueView {
                     sign: sign.to_string(),
-                    value: known.value.to_string(),
+                    // As the rules have it: what a unit's conversion adds behind is no news.
+                    value: Amount::of(known.value)
+                        .map_or_else(|| known.value.to_string(), |amount| amount.to_string()),
                     at: known.at,
                     kept: known.kept,
                 });

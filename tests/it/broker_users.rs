@@ -127,7 +127,7 @@ async fn a_user_writes_and_reads_what_is_its_own_and_nothing_else() {
     let who = ["-i", "tail", "-u", "t-07", "-P", "oak gate"];
     for (topic, qos) in [("yard/tail/t-08/state", "0"), ("lowbell/answer/Ana", "1")] {
         place.publish(port, &[&who[..], &["-t", topic, "-m", "a", "-q", qos]].concat()).await;
-        let what = format!("a message on {topic} from tail at 127.0.0.1");
+        let what = format!("a message on {topic} from 127.0.0.1 as tail");
         place.is_turned_away(Misdeed::Topic, &what, "it may not write there").await;
     }
     for (filter, granted) in [("#", 0x80), ("yard/#", 0x80), ("yard/lamp/+", 0x00)] {
@@ -137,7 +137,7 @@ async fn a_user_writes_and_reads_what_is_its_own_and_nothing_else() {
         client.write_all(&subscribe(filter)).await.unwrap();
         assert_eq!(read(&mut client, 5).await, [0x90, 3, 0, 1, granted], "{filter}");
         if granted == 0x80 {
-            let what = format!("a subscription to {filter} from tail at 127.0.0.1");
+            let what = format!("a subscription to {filter} from 127.0.0.1 as tail");
             place.is_turned_away(Misdeed::Topic, &what, "it may not read there").await;
         }
         client.write_all(&[0xe0, 0]).await.unwrap();
@@ -225,7 +225,7 @@ async fn whoever_sends_too_large_a_packet_is_cut_off_and_named() {
     sensor.write_all(&published(TOPIC, &[b'x'; 12_000])).await.unwrap();
     let (for_what, from, what, why) = place.turned_away().await;
     assert_eq!((for_what, from.as_str()), (Misdeed::Packet, "127.0.0.1"));
-    assert_eq!(what, "a packet of 11 KiB from tail at 127.0.0.1");
+    assert_eq!(what, "a packet of 11 KiB from 127.0.0.1 as tail");
     assert_eq!(why, "at most 8 KiB are taken");
 }
 
@@ -261,7 +261,7 @@ async fn a_last_will_comes_in_when_a_sensor_is_lost_and_not_when_it_takes_its_le
     is_closed(polite).await;
 
     drop(place.greet(&hello("lowbell/answer/Ana")).await);
-    let what = "a message on lowbell/answer/Ana from tail at 127.0.0.1";
+    let what = "a message on lowbell/answer/Ana from 127.0.0.1 as tail";
     place.is_turned_away(Misdeed::Topic, what, "it may not write there").await;
     place.nothing_else().await;
 }

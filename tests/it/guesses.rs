@@ -4,10 +4,11 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use lowbell::config::sensors::Wrap;
 use lowbell::config::{NamedText, SettingsText, parse};
 use lowbell::plain::moment::Moment;
 use lowbell::sensor::decoders::Decoders;
-use lowbell::sensor::guess::{GUESSES_MAX, Guess, guesses};
+use lowbell::sensor::guess::{GUESSES_MAX, Guess, guesses, wraps_a_text};
 use proptest::prelude::*;
 
 const HEARD: Moment = Moment::from_seconds(1_795_572_500);
@@ -46,7 +47,7 @@ fn the_lines_it_prints_load_and_read_the_same_payload() {
         (b"38.6;88;-97", "values parted by semicolons", ("column 2", 88.0)),
         (b"time;temp\n12:00;38,6\n12:01;38,7", "values parted by semicolons", ("temp", 38.6)),
         (br#"{"efforts": 3, "tail": {"up_s": 41.5}, "t": 1795572300}"#, "JSON", ("up s", 41.5)),
-        (br#"{"temp": "38.6", "batt": 88, "ok": true}"#, "JSON", ("batt", 88.0)),
+        (br#"{"temp": "38.6", "batt": 88, "ok": true}"#, "JSON", ("battery", 88.0)),
         (
             br#"{"sent": 1795572300, "samples": [{"temp": 38.5}, {"temp": 38.6}]}"#,
             "JSON, a list of samples at /samples",
@@ -86,6 +87,38 @@ fn the_lines_it_prints_load_and_read_the_same_payload() {
         let found = right.readings.iter().find(|reading| &*reading.sign == sign);
         let found = found.unwrap_or_else(|| panic!("{shown}: no {sign} in {right:?}"));
         assert!((found.value - value).abs() < 1e-9, "{shown}: {}", found.value);
+    }
+}
+
+#[test]
+fn an_envelope_offers_its_counter_and_no_name_as_bytes() {
+    let envelope = br#"{"node": {"eui": "70b3d57ed0000001", "name": "t070"}, "fCnt": 12,
+        "object": {"temp": 38.6}, "data": "AQIDBA=="}"#;
+    let all = guesses(envelope, TOPIC, HEARD);
+    assert!(all.iter().all(|guess| !guess.settings.contains("/node/")), "{all:#?}");
+    assert!(all.iter().all(|guess| guess.settings.contains("counter = \"/fCnt\"")), "{all:#?}");
+    assert!(all.iter().any(|guess| guess.what.contains("base64 at /data")), "{all:#?}");
+    assert!(!as_settings(&all[0], envelope).is_empty());
+}
+
+#[test]
+fn a_column_of_times_is_the_time_of_its_row() {
+    let table = b"when;temp\n2026-11-25T01:00:00Z;38,6\n2026-11-25T01:05:00Z;38,7";
+    let all = guesses(table, TOPIC, HEARD);
+    assert!(all[0].settings.contains("time = { at = \"when\", as = \"rfc3339\" }"), "{all:#?}");
+    let seconds: Vec<i64> = all[0].readings.iter().map(|one| one.at.millis() / 1000).collect();
+    // RFC 3339: 01:00 and 01:05 of that day as seconds since 1970, by date(1).
+    assert_eq!(seconds, [1_795_568_400, 1_795_568_700]);
+    assert_eq!(as_settings(&all[0], table).len(), 2);
+}
+
+#[test]
+fn a_text_written_down_as_base64_or_hex_is_noticed() {
+    // RFC 4648, sections 4 and 8.
+    assert_eq!(wraps_a_text(b"eyJhIjoxfQ=="), Some(Wrap::Base64));
+    assert_eq!(wraps_a_text(b"7b2261223a317d"), Some(Wrap::Hex));
+    for other in [&b"AQIDBA=="[..], b"{\"a\":1}", b"MTI=", b"hello", b"\xff"] {
+        assert_eq!(wraps_a_text(other), None);
     }
 }
 

@@ -83,7 +83,8 @@ impl Guest {
         if met.client.is_empty() {
             self.from.to_string()
         } else {
-            format!("{} at {}", met.client, self.from)
+            // The address first: a client may call itself something long.
+            format!("{} as {}", self.from, met.client)
         }
     }
 

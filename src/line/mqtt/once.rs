@@ -13,7 +13,7 @@ use super::fault::Fault;
 use super::terms::Terms;
 use super::voice::{self, Care, Ear, Voice};
 use super::{Aside, Heard};
-use crate::config::farm::Broker;
+use crate::config::farm::{Broker, BrokerWay};
 
 /// The broker and the files its settings name.
 #[derive(Clone, Copy)]
@@ -106,8 +106,30 @@ enum Word {
     Other,
 }
 
+/// Why a visitor need not knock: each refusal would count as a wrong password of this machine.
+fn barred(broker: &Broker) -> Option<String> {
+    let BrokerWay::BuiltIn(built_in) = &broker.way else {
+        return None;
+    };
+    if built_in.users.is_empty() || built_in.anonymous.is_some() {
+        return None;
+    }
+    let (door, tls) = built_in.door();
+    let ca = if tls { " --cafile CA.pem" } else { "" };
+    Some(format!(
+        "the built-in broker lets in nobody but its [[broker.user]]s, and this command has no name of \
+         its own there; with one of their names, whose `reads` allow it: \
+         mosquitto_sub -h {} -p {}{ca} -u NAME -P PASSWORD -v -t TOPIC",
+        door.ip(),
+        door.port()
+    ))
+}
+
 impl Visit {
     async fn begin(reach: Reach<'_>, filters: &[String]) -> Result<Self, String> {
+        if let Some(why) = barred(reach.broker) {
+            return Err(why);
+        }
         // Two programs with one name put each other out (MQTT-3.1.4-3); at most 23 bytes are sure.
         let name = format!("lowbell-look-{:08x}", getrandom::u32().unwrap_or(0));
         let terms = Terms::of_visitor(reach.broker, reach.base, reach.credentials, name)?;
@@ -212,5 +234,34 @@ impl Visit {
 
     fn silent(&self) -> String {
         format!("the broker at {} does not answer", self.place)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{NamedText, SettingsText, parse};
+
+    #[test]
+    fn a_built_in_broker_with_users_is_not_knocked_at_without_a_name() {
+        let why = |broker: &str| {
+            let farm = format!(
+                "[farm]\nname = \"Hollow Bank\"\nzone = \"Europe/Dublin\"\nherd = \"herd.csv\"\n\
+                 {broker}\n[[sensor]]\nkind = \"tail\"\ntopic = \"yard/{{device}}\"\n\
+                 read = {{ sign = \"contraction\", at = \"/efforts\", as = \"count\" }}\n\
+                 [[person]]\nname = \"Ana\"\nmail = \"ana@hollowbank.example\"\n"
+            );
+            let named = |name: &str, text: String| NamedText { name: name.to_owned(), text };
+            let herd = named("herd.csv", "animal,calvings\n114,0\n".to_owned());
+            let parsed = parse(&SettingsText { files: vec![named("farm.toml", farm), herd] });
+            barred(&parsed.config.unwrap_or_else(|| panic!("{:#?}", parsed.faults)).broker)
+        };
+        let door = "[broker]\nbuilt-in = \"127.0.0.1:1883\"";
+        let user = "[[broker.user]]\nname = \"t-07\"\npassword-file = \"t.secret\"";
+        assert_eq!(why("[broker]\nurl = \"mqtt://127.0.0.1:1883\""), None);
+        assert_eq!(why(door), None);
+        assert_eq!(why(&format!("{door}\nanonymous = {{ reads = [\"#\"] }}\n{user}")), None);
+        let why = why(&format!("{door}\n{user}")).unwrap();
+        assert!(why.contains("mosquitto_sub -h 127.0.0.1 -p 1883 -u NAME"), "{why}");
     }
 }

@@ -12,6 +12,9 @@ use crate::sensor::{octets, senml, value};
 /// Leaves of one message that are offered: the rest a person writes.
 const LEAVES_MAX: usize = 40;
 
+/// The sign whose level is judged as a battery's.
+const BATTERY: &str = "battery";
+
 /// Deeper than this nothing is looked for.
 const DEPTH_MAX: usize = 16;
 
@@ -25,6 +28,7 @@ const HEX_FROM: usize = 8;
 struct Found {
     reads: Vec<Read>,
     time: Option<TimeAt>,
+    counter: Option<String>,
     wrapped: Vec<(String, Wrap, Vec<u8>)>,
     lists: Vec<String>,
 }
@@ -64,10 +68,12 @@ pub(super) fn document(
         for (_, kind) in &mut maybe[from..] {
             kind.raw = Some(Raw { at: vec![at.clone()], wrap });
             kind.time.clone_from(&found.time);
+            kind.counter = found.counter.clone().into_iter().collect();
         }
     }
     let mut kind = SensorKind::plain("sensor", "", form, found.reads);
     kind.time = found.time;
+    kind.counter = found.counter.clone().into_iter().collect();
     // The plain reading of a document goes first, if there is any.
     let place = maybe.iter().position(|(name, _)| name.starts_with(what)).unwrap_or(maybe.len());
     maybe.insert(place, (what.to_owned(), kind));
@@ -140,6 +146,10 @@ fn walk(value: &Value, at: String, depth: usize, found: &mut Found) {
         Value::Bool(_) => found.read(&at, ReadKind::Flag, None),
         Value::Number(number) => {
             let figure = number.as_f64().unwrap_or_default();
+            if found.counter.is_none() && number.is_u64() && is_counter(&at) {
+                found.counter = Some(at);
+                return;
+            }
             match time_of(&at, figure) {
                 Some(form) if found.time.is_none() => {
                     found.time = Some(TimeAt { at: vec![at], form });
@@ -160,6 +170,10 @@ impl Found {
             return;
         }
         let unit = figure.and_then(|figure| unit(&sign, figure));
+        // The watch knows a battery by this name.
+        let battery = sign.to_lowercase().contains("batt") && unit.is_some();
+        let taken = self.reads.iter().any(|read| read.sign == BATTERY);
+        let sign = if battery && !taken { BATTERY.to_owned() } else { sign };
         self.reads.push(Read { unit, ..Read::plain(&sign, &[at], kind) });
     }
 
@@ -175,6 +189,9 @@ impl Found {
         }
         if self.time.is_none() && Moment::from_rfc3339(text).is_some() {
             self.time = Some(TimeAt { at: vec![at], form: TimeForm::Rfc3339 });
+            return;
+        }
+        if is_name(&at) {
             return;
         }
         let wraps: &[Wrap] =
@@ -212,6 +229,33 @@ fn time_of(at: &str, figure: f64) -> Option<TimeForm> {
     } else {
         None
     }
+}
+
+/// A cell of a table that is a time.
+pub(super) fn time_in(cell: &str) -> Option<TimeForm> {
+    if Moment::from_rfc3339(cell).is_some() {
+        return Some(TimeForm::Rfc3339);
+    }
+    time_of("t", cell.parse().ok()?)
+}
+
+/// The last step of a place in small letters without marks: "/rx/devEUI" is "deveui".
+fn step(at: &str) -> String {
+    let last = at.rsplit('/').next().unwrap_or(at);
+    last.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase()
+}
+
+/// A name of something, not bytes of it (common practice, no source).
+fn is_name(at: &str) -> bool {
+    let step = step(at);
+    let ends = ["eui", "name", "addr", "address", "id", "serial", "mac"];
+    ends.iter().any(|end| step.ends_with(end))
+}
+
+/// A count of messages (common practice, no source).
+fn is_counter(at: &str) -> bool {
+    ["fcnt", "fcntup", "framecounter", "counterup", "seq", "seqno", "sequence"]
+        .contains(&step(at).as_str())
 }
 
 /// A place as a word for people: "/tail/up_s" is "tail up s".

@@ -65,6 +65,9 @@ pub(super) fn settings(kind: &SensorKind) -> String {
             quoted(time_form(time.form))
         ));
     }
+    for at in &kind.counter {
+        lines.push(format!("counter = {}", quoted(at)));
+    }
     if let Some(raw) = &kind.raw {
         let at = raw.at.first().map(String::as_str).unwrap_or_default();
         let wrap = match raw.wrap {
