@@ -17,6 +17,7 @@ use super::rota;
 use super::rule::Known;
 use super::rulebook::Rulebook;
 use super::sensor::Sensors;
+use super::sensors::DeviceOn;
 use super::tree::{Table, Tree};
 use super::{Config, Parsed, SettingsText};
 use crate::plain::moment::Span;
@@ -70,8 +71,13 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     sensors.chained = root.has("chain");
     let before_herd = faults.refusals();
     let herd = herd(settings, &farm, faults);
-    let devices = devices(&root, &herd, &farm);
+    let written = devices(&root, &herd, &farm);
     let cameras = cameras(&root);
+    if before_sensors == before_herd {
+        let seen: Vec<_> = cameras.iter().map(|one| one.camera.clone()).collect();
+        device::check_kinds(&written, &sensors, &seen, faults);
+    }
+    let devices: Vec<DeviceOn> = written.into_iter().map(|device| device.on).collect();
     let chains = chain::read(&root, &devices);
     let ladders = whom.ladders(&root);
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
@@ -238,12 +244,12 @@ fn herd(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Herd {
     Herd::read(&text.name, &text.text, faults)
 }
 
-fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<super::sensors::DeviceOn> {
+fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<device::Written> {
     let tables = root.tables("device", DEVICES_MAX).into_iter();
     let devices: Vec<device::Written> =
         tables.filter_map(|table| device::read(table, herd, &farm.farm.zone)).collect();
     device::check_overlaps(&devices, root.faults());
-    devices.into_iter().map(|device| device.on).collect()
+    devices
 }
 
 fn cameras(root: &Table<'_>) -> Vec<camera::Written> {

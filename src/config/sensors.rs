@@ -61,6 +61,11 @@ impl SensorKind {
             seen: None,
         }
     }
+
+    /// Whether it tells what a camera sees.
+    pub fn sees(&self) -> bool {
+        self.seen.is_some() || self.read.iter().any(|read| read.kind == ReadKind::Seen)
+    }
 }
 
 /// A sensor's message is a few hundred bytes; a picture's frame belongs elsewhere.
@@ -311,4 +316,9 @@ pub struct DeviceOn {
     pub on: Animal,
     pub from: Option<Moment>,
     pub until: Option<Moment>,
+    /// What it speaks as, known before it was ever heard: the kind of some sensor, or `PICTURES`.
+    pub kind: Option<String>,
 }
+
+/// Said of a camera that only ever gives pictures: nothing is heard of it, and nothing is missed.
+pub const PICTURES: &str = "pictures";

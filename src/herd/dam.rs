@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::misfiled::Misfiled;
 use super::series::{Keep, Sample, Series};
 use super::sign::Mark;
 use super::stage::Stage;
@@ -139,6 +140,49 @@ impl Dam {
     pub fn measure(&mut self, sign: &str, by: (u32, &Arc<str>), what: Sample, keep: Keep) -> bool {
         let put = |told: &mut Told<Series>| told.by(by.0, by.1).add(what, keep);
         !self.is_cleared(what.0) && of_sign(&mut self.series, sign, put)
+    }
+
+    /// Gives up what a device told at such times: it was on another dam then.
+    pub fn gives_up(&mut self, device: u32, when: impl Fn(Moment) -> bool) -> Misfiled {
+        let mut misfiled = Misfiled::default();
+        for (sign, told) in &mut self.tallies {
+            if let Some((kind, counts)) = told.take(device, &when) {
+                misfiled.counts.push((sign.clone(), kind, counts));
+            }
+        }
+        for (sign, told) in &mut self.series {
+            if let Some((kind, samples)) = told.take(device, &when) {
+                misfiled.samples.push((sign.clone(), kind, samples));
+            }
+        }
+        misfiled
+    }
+
+    /// Takes over what a device told while it was thought to be on another dam. `keep`: counts so long,
+    /// of each sign so many amounts.
+    pub fn takes_over(
+        &mut self,
+        device: u32,
+        misfiled: Misfiled,
+        keep: (Span, &BTreeMap<String, Keep>),
+    ) {
+        for (sign, kind, counts) in misfiled.counts {
+            let by = (device, &kind);
+            of_sign(&mut self.tallies, &sign, |told| {
+                let _ = told.by(by.0, by.1);
+                false
+            });
+            for count in counts {
+                // Each was known by its own time when it first came.
+                let _ = self.count(&sign, by, count, false, keep.0);
+            }
+        }
+        for (sign, kind, samples) in misfiled.samples {
+            let Some(keep) = keep.1.get(&sign) else { continue };
+            for sample in samples {
+                let _ = self.measure(&sign, (device, &kind), sample, *keep);
+            }
+        }
     }
 
     /// How often each device counted a sign.

@@ -1,6 +1,7 @@
 //! Row 3. Each dam: what was seen of her, the stage that follows, and the clocks of that stage.
 
 pub mod dam;
+pub mod misfiled;
 pub mod series;
 pub mod sign;
 pub mod stage;

@@ -64,6 +64,12 @@ impl Series {
 }
 
 impl Dated for Series {
+    type One = Sample;
+
+    fn take(&mut self, when: impl Fn(Moment) -> bool) -> Vec<Sample> {
+        self.0.take(|sample| when(sample.0))
+    }
+
     fn newest(&self) -> Option<Moment> {
         self.0.iter().next_back().map(|sample| sample.0)
     }

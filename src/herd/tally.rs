@@ -97,6 +97,12 @@ impl Tally {
 }
 
 impl Dated for Tally {
+    type One = Count;
+
+    fn take(&mut self, when: impl Fn(Moment) -> bool) -> Vec<Count> {
+        self.0.take(|count| when(count.at))
+    }
+
     fn newest(&self) -> Option<Moment> {
         self.last()
     }

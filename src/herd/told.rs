@@ -23,9 +23,14 @@ pub struct ByDevice<T> {
     pub what: T,
 }
 
-/// Something that happened at times, the last of which is known.
+/// Things that happened at times, the last of which is known.
 pub trait Dated {
+    type One;
+
     fn newest(&self) -> Option<Moment>;
+
+    /// Takes out what happened at such times, oldest first.
+    fn take(&mut self, when: impl Fn(Moment) -> bool) -> Vec<Self::One>;
 }
 
 impl<T> Default for Told<T> {
@@ -51,6 +56,18 @@ impl<T: Dated + Default> Told<T> {
             told.kind = kind.clone();
         }
         &mut told.what
+    }
+
+    /// Takes out what a device told of such times, and the kind it spoke as; `None` if it told nothing
+    /// ever.
+    pub fn take(
+        &mut self,
+        device: u32,
+        when: impl Fn(Moment) -> bool,
+    ) -> Option<(Arc<str>, Vec<T::One>)> {
+        let at = self.0.binary_search_by_key(&device, |told| told.device).ok()?;
+        let told = &mut self.0[at];
+        Some((told.kind.clone(), told.what.take(when)))
     }
 
     pub fn iter(&self) -> impl Iterator<Item = &ByDevice<T>> {

@@ -35,6 +35,13 @@ impl<T, const CAP: usize> Ring<T, CAP> {
         self.0.get_mut(index).map(|old| *old = thing).is_some()
     }
 
+    /// Takes out every thing of which this is so, oldest first.
+    pub fn take(&mut self, which: impl Fn(&T) -> bool) -> Vec<T> {
+        let (taken, kept) = std::mem::take(&mut self.0).into_iter().partition(which);
+        self.0 = kept;
+        Vec::from(taken)
+    }
+
     pub fn pop_oldest(&mut self) -> Option<T> {
         self.0.pop_front()
     }
@@ -72,5 +79,7 @@ mod tests {
         assert_eq!(ring.iter().copied().collect::<Vec<_>>(), [2, 3, 4]);
         ring.insert(1, 9);
         assert_eq!(ring.iter().copied().collect::<Vec<_>>(), [9, 3, 4]);
+        assert_eq!(ring.take(|n| *n != 3), [9, 4]);
+        assert_eq!(ring.iter().copied().collect::<Vec<_>>(), [3]);
     }
 }

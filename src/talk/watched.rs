@@ -37,6 +37,9 @@ pub struct OnHer {
     pub since: Option<Moment>,
     pub heard: Option<Moment>,
     pub alive: bool,
+    /// A camera that gives pictures when asked and tells nothing by itself: it watches nobody.
+    #[serde(default)]
+    pub only_pictures: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -116,6 +119,10 @@ fn watchers(row: &Watched, now: Moment, zone: &Zone) -> String {
         words.push(format!("nobody{since}"));
     }
     for on in &row.devices {
+        if on.only_pictures {
+            words.push(format!("{} for pictures only", on.device));
+            continue;
+        }
         let kind = on.kind.as_ref().map_or(String::new(), |kind| format!(" ({kind})"));
         let since = on
             .since
@@ -175,6 +182,7 @@ mod tests {
             since: None,
             heard: Some(minute(57)),
             alive: true,
+            only_pictures: false,
         };
         let dead = OnHer {
             alive: false,

@@ -47,10 +47,10 @@ impl Watch {
 
     pub(super) fn ask_device(&self, place: u32, ready: &Ready) -> Asked {
         let now = self.state.now;
-        let (id, record) = self.state.devices.at(place);
-        let kind = record.kind.as_deref();
+        let record = self.state.devices.at(place).1;
+        let kind = record.kind.as_deref().or_else(|| ready.kind_said(place));
         // A camera that is only ever asked for a picture says nothing by itself, and is not silent.
-        let speaks = kind.is_some() || !ready.config.gives_pictures(id.as_str());
+        let speaks = kind.is_some() || !ready.only_gives_pictures(place);
         let on = self.state.ledger.wearing(place, now);
         let stage = on.map(|on| self.state.dams.at(on.dam).1.stage);
         let chained = !ready.config.chains.is_empty();

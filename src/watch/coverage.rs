@@ -31,7 +31,9 @@ pub(super) struct Cover {
 impl Watch {
     pub(super) fn cover(&self, dam: u32, ready: &Ready, now: Moment) -> Cover {
         let record = self.state.dams.at(dam).1;
-        let worn: Vec<u32> = self.state.ledger.on(dam, now).collect();
+        // What only gives pictures tells nobody anything by itself.
+        let worn = self.state.ledger.on(dam, now);
+        let worn: Vec<u32> = worn.filter(|on| !self.gives_pictures_only(*on, ready)).collect();
         let window = ready.window(dam);
         let in_window = match record.stage {
             Stage::First | Stage::Second | Stage::Third => true,
@@ -48,6 +50,11 @@ impl Watch {
         let edge = edges.into_iter().flatten().filter(|at| *at > now).min();
         let changes = earlier(self.state.ledger.dam_changes(dam, now), edge);
         Cover { in_window: in_window && record.listed, until: devices.max(look), changes }
+    }
+
+    /// A camera that was never heard, and need not be.
+    pub(super) fn gives_pictures_only(&self, device: u32, ready: &Ready) -> bool {
+        self.state.devices.at(device).1.heard.is_none() && ready.only_gives_pictures(device)
     }
 
     /// Until when a person's last look counts for a dam in the stage she is in now.

@@ -5,6 +5,7 @@ use super::Watch;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
+use super::refile::Refiled;
 use super::settle::Touched;
 use crate::config::people::Part;
 use crate::config::suggest;
@@ -52,8 +53,8 @@ impl Watch {
         match &fitting.deed {
             Deed::On { device, animal } => {
                 let (device, dam) = (self.known_device(device)?, self.known_dam(animal, ready)?);
-                self.say_fitting(who, &[(device, Some(dam))], at, ready, touched, out);
-                Ok(self.what_is_so(&[device], &[dam], ready))
+                let more = self.say_fitting(who, &[(device, Some(dam))], at, ready, touched, out);
+                Ok(self.what_is_so(&[device], &[dam], ready) + &more)
             }
             Deed::Off { device, animal } => {
                 let device = self.known_device(device)?;
@@ -68,8 +69,8 @@ impl Watch {
                     let (name, on) = (self.state.devices.at(device).0, self.state.dams.at(was).0);
                     return Err(format!("Device {name} is on {on}, not on {animal}."));
                 }
-                self.say_fitting(who, &[(device, None)], at, ready, touched, out);
-                Ok(self.what_is_so(&[device], &[], ready))
+                let more = self.say_fitting(who, &[(device, None)], at, ready, touched, out);
+                Ok(self.what_is_so(&[device], &[], ready) + &more)
             }
             Deed::Swap { one, other } => {
                 let (one, other) = (self.known_device(one)?, self.known_device(other)?);
@@ -78,8 +79,9 @@ impl Watch {
                 if one == other || on_one == on_other {
                     return Err("These two cannot be swapped: nothing would change.".to_owned());
                 }
-                self.say_fitting(who, &[(one, on_other), (other, on_one)], at, ready, touched, out);
-                Ok(self.what_is_so(&[one, other], &[], ready))
+                let moves = [(one, on_other), (other, on_one)];
+                let more = self.say_fitting(who, &moves, at, ready, touched, out);
+                Ok(self.what_is_so(&[one, other], &[], ready) + &more)
             }
             Deed::Battery { device } => {
                 let device = self.known_device(device)?;
@@ -94,7 +96,8 @@ impl Watch {
         }
     }
 
-    /// Writes the ledger, says so in the diary, and has everybody concerned asked again.
+    /// Writes the ledger, says so in the diary, files what was told since, and has everybody concerned asked
+    /// again; what else there is to say.
     fn say_fitting(
         &mut self,
         who: &PersonName,
@@ -103,11 +106,12 @@ impl Watch {
         ready: &Ready,
         touched: &mut Touched,
         out: &mut Out,
-    ) {
-        let now = self.state.now;
+    ) -> String {
+        let mut more = String::new();
         let zone = &ready.config.farm.zone;
         for (device, dam) in moves {
-            let old = self.state.ledger.wearing(*device, at).map(|on| on.dam);
+            let worn = self.state.ledger.wearing(*device, at);
+            let old = worn.map(|on| on.dam);
             self.state.ledger.tell(*device, *dam, at, who);
             let name = self.state.devices.at(*device).0;
             let animal = |dam: u32| self.state.dams.at(dam).0;
@@ -119,13 +123,11 @@ impl Watch {
                 }
                 None => format!("{who} says device {name} is off since {clock}{was}"),
             });
-            let heard = self.state.devices.at(*device).1.heard;
-            if let Some(old) = old
-                && at < now
-                && heard.is_some_and(|heard| heard >= at)
-            {
-                let old = animal(old);
-                out.note(format!("its readings since {clock} were counted for {old}"));
+            if let Some(was) = worn {
+                let refiled = Refiled { device: *device, was, is: *dam, from: at };
+                if let Some(word) = self.refile(&refiled, ready, out) {
+                    more.push_str(&format!(" {word}."));
+                }
             }
             touched.key(Key::Device(*device));
             for dam in old.iter().chain(dam) {
@@ -142,6 +144,7 @@ impl Watch {
         if ready.asks_for_cover() {
             touched.key(Key::Herd);
         }
+        more
     }
 
     /// "t-07 is on 114 since 14:00; 12 has no sensor now."

@@ -22,6 +22,7 @@ mod out;
 mod picture;
 mod raise;
 pub mod ready;
+mod refile;
 mod send;
 mod settle;
 pub mod shown;

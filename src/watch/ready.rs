@@ -7,7 +7,7 @@ use super::state::State;
 use crate::config::Config;
 use crate::config::chains::Gateway;
 use crate::config::rules::Rule;
-use crate::config::sensors::{Clock, Read, ReadKind, SensorKind};
+use crate::config::sensors::{Clock, PICTURES, Read, ReadKind, SensorKind};
 use crate::gear::gauge::Scale;
 use crate::herd::window::Window;
 use crate::plain::ids::{Animal, DeviceId, GatewayName, PersonName, RuleName};
@@ -37,6 +37,9 @@ pub struct Ready {
     /// By place in the state's roster of devices: the gateway that names it.
     hangs: Vec<Option<u16>>,
     topics: Vec<(usize, Filter)>,
+    /// By place in the state's roster of devices: what the settings say that each speaks as, and whether
+    /// it need not speak. Empty where they say nothing of any.
+    said: Vec<Said>,
     /// Devices of which the settings say otherwise than a person said later.
     pub overruled: Vec<u32>,
     rules: BTreeMap<RuleName, usize>,
@@ -77,6 +80,7 @@ impl Ready {
             windows: windows(&config, state),
             hangs: hangs(&config, state),
             topics: topics(&config),
+            said: said(&config, state),
             overruled,
             rules: config
                 .rules
@@ -157,6 +161,16 @@ impl Ready {
 
     pub fn every(&self, kind: &str) -> Option<Span> {
         self.every.get(kind).copied()
+    }
+
+    /// What a device speaks as, by the settings.
+    pub fn kind_said(&self, device: u32) -> Option<&str> {
+        self.said.get(device as usize)?.kind.as_deref()
+    }
+
+    /// Whether a device need not be heard: a camera that only gives pictures.
+    pub fn only_gives_pictures(&self, device: u32) -> bool {
+        self.said.get(device as usize).is_some_and(|said| said.pictures)
     }
 
     /// What the settings say of the field that a reading came from.
@@ -247,6 +261,34 @@ impl FieldsOf {
             battery_low: kind.battery_low,
         }
     }
+}
+
+/// What the settings say of a device that nobody has heard yet.
+#[derive(Debug)]
+struct Said {
+    kind: Option<Arc<str>>,
+    pictures: bool,
+}
+
+/// A camera need not be heard if it is only asked for pictures. Where some kind of sensor tells what cameras
+/// see, this one might too, unless the settings say what it is. Takes no room where nothing is said.
+fn said(config: &Config, state: &State) -> Vec<Said> {
+    let kinds = config.devices.iter().filter_map(|on| Some((on.id.as_str(), on.kind.as_deref()?)));
+    let kinds: BTreeMap<&str, &str> = kinds.collect();
+    if kinds.is_empty() && config.cameras.is_empty() {
+        return Vec::new();
+    }
+    let one_might_see = config.sensors.iter().any(SensorKind::sees);
+    let a_word = !config.sensors.iter().any(|kind| kind.kind == PICTURES);
+    let of = |id: &DeviceId| {
+        let kind = kinds.get(id.as_str()).copied();
+        let pictures = match kind {
+            Some(kind) => a_word && kind == PICTURES,
+            None => config.gives_pictures(id.as_str()) && !one_might_see,
+        };
+        Said { kind: kind.filter(|_| !pictures).map(Arc::from), pictures }
+    };
+    state.devices.names().map(of).collect()
 }
 
 /// When each dam may calve, by her place.

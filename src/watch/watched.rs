@@ -63,7 +63,8 @@ impl Watch {
         let (id, record) = self.state.devices.at(device);
         OnHer {
             device: id.clone(),
-            kind: record.kind.as_deref().map(str::to_owned),
+            kind: record.kind.as_deref().or(ready.kind_said(device)).map(str::to_owned),
+            only_pictures: self.gives_pictures_only(device, ready),
             since: self.state.ledger.wearing(device, now).and_then(|on| on.from),
             heard: record.heard,
             alive: self.believed_until(device, ready).is_some_and(|until| until > now),
@@ -109,7 +110,7 @@ impl Watch {
                 });
                 DeviceView {
                     device: id.clone(),
-                    kind: record.kind.as_deref().map(str::to_owned),
+                    kind: record.kind.as_deref().or(ready.kind_said(place)).map(str::to_owned),
                     on: on.map(|on| self.animal(on.dam)),
                     heard: record.heard,
                     alive: self.believed_until(place, ready).is_some_and(|until| until > now),

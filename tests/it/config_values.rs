@@ -380,8 +380,18 @@ fn a_device_is_on_an_animal_from_a_moment_of_the_farms_own_time() {
         "[[device]]\nid = 't-1'\non = '372000000000207'\nuntil = 2026-07-01T08:00:00\n[[person]]",
     );
     let device = &summer.devices[0];
+    assert_eq!(device.kind, None);
     assert_eq!(device.on, Animal::new("207"), "by her second name");
     assert_eq!(device.until, Moment::from_rfc3339("2026-07-01T07:00:00Z"));
+}
+
+#[test]
+fn a_device_may_say_its_kind_before_it_was_ever_heard() {
+    let tail = "[[sensor]]\nkind = 'tail'\ntopic = 'yard/{device}/tail'\n\
+                read = { sign = 'contraction', as = 'count', at = '/n' }\n";
+    let said = format!("{tail}[[device]]\nid = 't-1'\non = '114'\nkind = 'tail'\n[[person]]");
+    let device = &least("[[person]]", &said).devices[0];
+    assert_eq!(device.kind.as_deref(), Some("tail"));
 }
 
 #[test]

@@ -7,6 +7,7 @@ mod broker_users;
 mod cli;
 mod config_values;
 mod configs;
+mod cover;
 mod daemon;
 mod docs;
 mod doubles;

@@ -35,7 +35,7 @@ pub(crate) struct Teller {
     pub(crate) watch: Watch,
     diary: Diary,
     zone: Zone,
-    now: Moment,
+    pub(crate) now: Moment,
     pub(crate) lines: Vec<String>,
     pub(crate) events: Vec<(Moment, Event)>,
     sent: Vec<Message>,
@@ -62,6 +62,11 @@ pub(crate) fn settings(extra: &str) -> SettingsText {
 
 impl Teller {
     pub(crate) fn new(extra: &str) -> Self {
+        Self::of(settings(extra))
+    }
+
+    /// A story told of other settings.
+    pub(crate) fn of(settings: SettingsText) -> Self {
         let mut teller = Self {
             watch: Watch::default(),
             diary: Diary::default(),
@@ -76,7 +81,7 @@ impl Teller {
             down: None,
         };
         teller.happens(Event::Started { seed: SEED, last: None });
-        teller.happens(Event::Settings(settings(extra)));
+        teller.happens(Event::Settings(settings));
         assert!(
             teller.watch.ready().is_some(),
             "the story's settings are refused: {:?}",
