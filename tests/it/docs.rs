@@ -144,7 +144,9 @@ fn every_message_of_the_sensors_file_gives_what_is_written_beside_it() {
         let heard = decoders.read(words, payload.as_bytes(), heard_at, false);
         assert_eq!(heard.refusals, [""; 0], "{}", kind.kind);
         let unit = |reading: &Reading| {
-            reading.unit.map_or(String::new(), |unit| format!(" {}", unit.name()))
+            // A ratio is written bare.
+            let unit = reading.unit.map(|unit| unit.name()).filter(|name| *name != "/");
+            unit.map_or(String::new(), |name| format!(" {name}"))
         };
         let shown =
             |one: &Reading| format!("{} {} = {}{}", one.device, one.sign, one.value, unit(one));
