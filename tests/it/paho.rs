@@ -421,7 +421,13 @@ impl Ear {
             match ear.next().await {
                 Event::Packet(packet) => early.push(packet),
                 Event::Line(line) if line.news == LineNews::Up => return (ear, early),
-                _ => {}
+                Event::Started { .. }
+                | Event::Settings(_)
+                | Event::Clock(_)
+                | Event::Answered(_)
+                | Event::Delivered(_)
+                | Event::Line(_)
+                | Event::Woke => {}
             }
         }
     }
