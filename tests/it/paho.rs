@@ -690,9 +690,9 @@ async fn the_decode_command_reads_one_live_message_as_it_reads_what_another_tool
     let rest = printed.strip_prefix(&first).expect(&printed);
     for line in [
         "By the settings:\n",
-        "  tail: json-1: contraction = 3, at 2026-11-25T02:08:00Z\n",
-        "  tail: json-1: tail up = 41.5 s, at 2026-11-25T02:08:00Z\n",
-        "  tail: json-1: battery = 88 %EL, at 2026-11-25T02:08:00Z\n",
+        "  tail: json-1: contraction = 3, at 2026-11-25T02:08:00Z (",
+        "  tail: json-1: tail up = 41.5 s, at 2026-11-25T02:08:00Z (",
+        "  tail: json-1: battery = 88 %EL, at 2026-11-25T02:08:00Z (",
         "[[sensor]]\n",
         "\"/efforts\"",
         "\"/status/batt\"",

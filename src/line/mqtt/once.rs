@@ -249,7 +249,9 @@ mod tests {
                 "[farm]\nname = \"Hollow Bank\"\nzone = \"Europe/Dublin\"\nherd = \"herd.csv\"\n\
                  {broker}\n[[sensor]]\nkind = \"tail\"\ntopic = \"yard/{{device}}\"\n\
                  read = {{ sign = \"contraction\", at = \"/efforts\", as = \"count\" }}\n\
-                 [[person]]\nname = \"Ana\"\nmail = \"ana@hollowbank.example\"\n"
+                 [[person]]\nname = \"Ana\"\nmail = \"ana@hollowbank.example\"\n\
+                 [[line]]\nname = \"mail\"\nkind = \"smtp\"\nurl = \"smtp://127.0.0.1:25\"\n\
+                 from = \"lowbell@hollowbank.example\"\n"
             );
             let named = |name: &str, text: String| NamedText { name: name.to_owned(), text };
             let herd = named("herd.csv", "animal,calvings\n114,0\n".to_owned());
