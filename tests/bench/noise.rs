@@ -1,7 +1,7 @@
 //! Noise for every decoder: payloads that are nearly right, and up to a MiB that is not. Each round
 //! takes a good payload, breaks it in a few places, and hands it to every kind of sensor (what is larger
-//! than a message may be is refused unread). Nothing may panic, every reading must be a finite number,
-//! and memory stays what it was. The seed is printed, and the same seed breaks the same way. Run:
+//! than a message may be is refused unread). Nothing may panic, every reading must be a finite number, and
+//! memory stays bounded. The seed is printed, and the same seed breaks the same way. Run:
 //! `cargo bench --bench noise -- SECONDS [SEED]`.
 #![allow(clippy::unwrap_used, reason = "a benchmark that cannot go on should stop")]
 #![allow(clippy::print_stdout, reason = "a benchmark prints its figures")]
