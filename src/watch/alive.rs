@@ -55,10 +55,8 @@ impl Watch {
         if blind || self.is_cut_off(device, ready) {
             return None;
         }
-        let now = self.state.now;
-        let put_on = self.state.ledger.wearing(device, now).and_then(|on| on.from);
-        // Nobody could hear it before; while the broker is down, nobody can.
-        let listening = self.listening_since(put_on);
+        // While the broker is down, nobody can hear it. That it was put on is no word from it.
+        let listening = self.listening_since(None);
         let since = listening.map_or(heard, |listening| heard.max(listening));
         let since = self.came_back(device, ready).map_or(since, |back| since.max(back));
         Some(since + silence_limit(&self.state, ready, device).unwrap_or(WITHOUT_A_RHYTHM))
