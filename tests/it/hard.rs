@@ -48,7 +48,8 @@ async fn nonsense_on_the_broker_is_counted_and_the_watch_goes_on() {
     let folder = tempfile::tempdir().unwrap();
     let url = format!("url = \"mqtt://127.0.0.1:{}\"", broker.port);
     let path = farm(folder.path(), &url, post.port());
-    tokio::task::block_in_place(|| {
+    // It lives until its mail has come.
+    let _daemon = tokio::task::block_in_place(|| {
         let mut daemon = Daemon::start(&path);
         daemon.says("broker is up");
         let topic = "yard/tail/t-07/state";
@@ -66,6 +67,7 @@ async fn nonsense_on_the_broker_is_counted_and_the_watch_goes_on() {
         let status = lowbell(&["status", path.to_str().unwrap()]);
         let status = text(&status.stdout);
         assert!(status.contains("Refused 1 time: undecodable t-07"), "{status}");
+        daemon
     });
     let mails = post.wait_for(1, Duration::from_secs(40)).await;
     assert_eq!(mails.len(), 1);
