@@ -70,7 +70,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
             let packet = wait_for_one(farm, &args.topic)?;
             let kept =
                 if packet.retained { ", kept by the broker: it may be of any age" } else { "" };
-            say!("on {}: {} bytes{kept}", printable(&packet.topic), packet.payload.0.len());
+            say!("on {}: {} bytes{kept}", line_of(&packet.topic), packet.payload.0.len());
             (packet.topic, packet.payload.0)
         }
         (_, _) => (args.topic.clone(), given(args)?),
@@ -139,7 +139,7 @@ fn by_the_settings(farm: &Loaded, topic: &str, payload: &[u8], now: Moment) -> b
         let on = if topic.is_empty() {
             "without a topic".to_owned()
         } else {
-            format!("on {}", printable(topic))
+            format!("on {}", line_of(topic))
         };
         say!("By the settings: no [[sensor]] reads a message {on}.\n");
         return false;
@@ -149,14 +149,14 @@ fn by_the_settings(farm: &Loaded, topic: &str, payload: &[u8], now: Moment) -> b
         say!("  {}: {}: {}", reading.kind, reading.device, figure(reading, now));
     }
     for why in &heard.refusals {
-        say!("  refused: {}", printable(why));
+        say!("  refused: {}", line_of(why));
     }
     say!("");
     !heard.readings.is_empty()
 }
 
 fn show(n: usize, guess: &Guess, now: Moment) {
-    say!("{n}. {}", printable(&guess.what));
+    say!("{n}. {}", line_of(&guess.what));
     for reading in &guess.readings {
         say!("     {}", figure(reading, now));
     }
@@ -176,12 +176,7 @@ fn figure(reading: &Reading, now: Moment) -> String {
     let value = Amount::of(reading.value)
         .filter(|_| reading.unit.is_some())
         .map_or_else(|| reading.value.to_string(), |amount| amount.to_string());
-    printable(&format!("{} = {value}{unit}{}", reading.sign, at.unwrap_or_default()))
-}
-
-/// A line that moves no cursor.
-fn printable(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '?' } else { c }).collect()
+    line_of(&format!("{} = {value}{unit}{}", reading.sign, at.unwrap_or_default()))
 }
 
 fn wait_for_one(farm: &Loaded, topic: &str) -> Result<Packet, String> {
@@ -196,4 +191,9 @@ fn wait_for_one(farm: &Loaded, topic: &str) -> Result<Packet, String> {
         payload: Payload(message.payload.to_vec()),
         retained: message.retained,
     })
+}
+
+/// Whole, on a line of its own.
+fn line_of(text: &str) -> String {
+    english::printable(text, usize::MAX)
 }

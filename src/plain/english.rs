@@ -47,6 +47,17 @@ pub fn span(span: Span) -> String {
     }
 }
 
+/// What somebody else wrote, as part of a line: at most so many letters, and nothing that moves a cursor or
+/// begins a line of its own (ASVS 16.4.1).
+pub fn printable(text: &str, most: usize) -> String {
+    let clean = |c: char| if c.is_control() { '?' } else { c };
+    let mut shown: String = text.chars().take(most).map(clean).collect();
+    if text.chars().nth(most).is_some() {
+        shown.push_str("...");
+    }
+    shown
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -61,6 +72,15 @@ mod tests {
             (many(1, "dam", "dams"), many(0, "dam", "dams")),
             ("1 dam".into(), "0 dams".into())
         );
+    }
+
+    #[test]
+    fn what_a_stranger_wrote_stays_in_its_line() {
+        assert_eq!(
+            printable("t-07\n00:00  all is well\u{1b}[2J", 40),
+            "t-07?00:00  all is well?[2J"
+        );
+        assert_eq!((printable("abc", 3), printable("abcd", 3)), ("abc".into(), "abc...".into()));
     }
 
     #[test]

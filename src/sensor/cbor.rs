@@ -5,43 +5,29 @@
 
 use std::fmt::Write;
 
-use serde_json::{Map, Number, Value};
+use serde_json::{Map, Value};
 
+use super::cursor::{Cursor, key, number};
 use super::value::BYTES_FOLLOW;
-
-/// As deep as a sensor's message can sensibly be; each level costs a little of the stack.
-pub(super) const DEPTH_MAX: usize = 64;
-
-/// Tables of one message: two for each sample. A table of three bytes costs two hundred times as many
-/// in memory.
-pub(super) const TABLES_MAX: usize = 10_000;
 
 /// The whole of a payload as one document.
 pub(super) fn read(payload: &[u8]) -> Result<Value, String> {
-    let mut reader = Reader { bytes: payload, at: 0, tables: 0 };
-    match reader.value(0).and_then(|value| reader.end().map(|()| value)) {
-        Ok(value) => Ok(value),
-        Err(why) => Err(format!("not CBOR: {why} at byte {}", reader.at)),
-    }
+    let mut reader = Reader(Cursor::new(payload));
+    let read = reader.value(0);
+    reader.0.whole("CBOR", read)
 }
 
-struct Reader<'p> {
-    bytes: &'p [u8],
-    at: usize,
-    tables: usize,
-}
+struct Reader<'p>(Cursor<'p>);
 
 /// A head's argument; `None` is "until a break comes".
 type Argument = Option<u64>;
 
 const BREAK: u8 = 0xff;
 
-impl<'p> Reader<'p> {
+impl Reader<'_> {
     fn value(&mut self, depth: usize) -> Result<Value, &'static str> {
-        if depth > DEPTH_MAX {
-            return Err("nested too deeply");
-        }
-        let head = self.byte()?;
+        self.0.descends(depth)?;
+        let head = self.0.byte()?;
         let (major, low) = (head >> 5, head & 0x1f);
         match major {
             0 => Ok(Value::from(self.argument(low)?)),
@@ -76,10 +62,7 @@ impl<'p> Reader<'p> {
     }
 
     fn map(&mut self, low: u8, depth: usize) -> Result<Value, &'static str> {
-        self.tables += 1;
-        if self.tables > TABLES_MAX {
-            return Err("too many tables");
-        }
+        self.0.opens_a_table()?;
         let mut left = self.length(low)?;
         let mut map = Map::new();
         while self.more(&mut left)? {
@@ -97,11 +80,11 @@ impl<'p> Reader<'p> {
     /// The bytes of a string, whole or in pieces of the same kind.
     fn string(&mut self, low: u8, major: u8) -> Result<Vec<u8>, &'static str> {
         if let Some(length) = self.length(low)? {
-            return self.take(length).map(<[u8]>::to_vec);
+            return self.0.take(length).map(<[u8]>::to_vec);
         }
         let mut bytes = Vec::new();
         loop {
-            let head = self.byte()?;
+            let head = self.0.byte()?;
             if head == BREAK {
                 return Ok(bytes);
             }
@@ -109,7 +92,7 @@ impl<'p> Reader<'p> {
                 return Err("a piece of another kind in a string");
             }
             let length = self.argument(head & 0x1f)?;
-            bytes.extend_from_slice(self.take(length)?);
+            bytes.extend_from_slice(self.0.take(length)?);
         }
     }
 
@@ -119,10 +102,10 @@ impl<'p> Reader<'p> {
             21 => Ok(Value::Bool(true)),
             // null, undefined, and simple values that nobody has given a meaning
             0..=19 | 22 | 23 => Ok(Value::Null),
-            24 => self.byte().map(|_| Value::Null),
-            25 => Ok(number(half(u16::from_be_bytes(self.array()?)))),
-            26 => Ok(number(f64::from(f32::from_be_bytes(self.array()?)))),
-            27 => Ok(number(f64::from_be_bytes(self.array()?))),
+            24 => self.0.byte().map(|_| Value::Null),
+            25 => Ok(number(half(u16::from_be_bytes(self.0.array()?)))),
+            26 => Ok(number(f64::from(f32::from_be_bytes(self.0.array()?)))),
+            27 => Ok(number(f64::from_be_bytes(self.0.array()?))),
             _ => Err("a head that means nothing"),
         }
     }
@@ -134,10 +117,10 @@ impl<'p> Reader<'p> {
     fn argument(&mut self, low: u8) -> Result<u64, &'static str> {
         match low {
             0..=23 => Ok(u64::from(low)),
-            24 => Ok(u64::from(self.byte()?)),
-            25 => Ok(u64::from(u16::from_be_bytes(self.array()?))),
-            26 => Ok(u64::from(u32::from_be_bytes(self.array()?))),
-            27 => Ok(u64::from_be_bytes(self.array()?)),
+            24 => Ok(u64::from(self.0.byte()?)),
+            25 => Ok(u64::from(u16::from_be_bytes(self.0.array()?))),
+            26 => Ok(u64::from(u32::from_be_bytes(self.0.array()?))),
+            27 => Ok(u64::from_be_bytes(self.0.array()?)),
             _ => Err("a head that means nothing"),
         }
     }
@@ -150,40 +133,10 @@ impl<'p> Reader<'p> {
                 *n -= 1;
                 Ok(true)
             }
-            None if self.bytes.get(self.at) == Some(&BREAK) => {
-                self.at += 1;
-                Ok(false)
-            }
+            None if self.0.next_is(BREAK) => self.0.byte().map(|_| false),
             None => Ok(true),
         }
     }
-
-    fn byte(&mut self) -> Result<u8, &'static str> {
-        let byte = *self.bytes.get(self.at).ok_or("it breaks off")?;
-        self.at += 1;
-        Ok(byte)
-    }
-
-    fn take(&mut self, length: u64) -> Result<&'p [u8], &'static str> {
-        let length = usize::try_from(length).map_err(|_| "it breaks off")?;
-        let end = self.at.checked_add(length).ok_or("it breaks off")?;
-        let bytes = self.bytes.get(self.at..end).ok_or("it breaks off")?;
-        self.at = end;
-        Ok(bytes)
-    }
-
-    fn array<const N: usize>(&mut self) -> Result<[u8; N], &'static str> {
-        self.take(N as u64)?.try_into().map_err(|_| "it breaks off")
-    }
-
-    fn end(&self) -> Result<(), &'static str> {
-        if self.at == self.bytes.len() { Ok(()) } else { Err("something follows the end") }
-    }
-}
-
-/// A number; one that JSON cannot hold as the text of it, so that a refusal can name it.
-pub(super) fn number(number: f64) -> Value {
-    Number::from_f64(number).map_or_else(|| Value::String(number.to_string()), Value::Number)
 }
 
 /// Bytes as they stand in a document.
@@ -194,17 +147,6 @@ pub(super) fn hex(bytes: &[u8]) -> String {
         let _ = write!(text, "{byte:02x}");
     }
     text
-}
-
-/// What a map's key is called in a pointer: labels that are numbers by their digits.
-pub(super) fn key(key: Value) -> Result<String, &'static str> {
-    match key {
-        Value::String(text) => Ok(text),
-        Value::Number(number) => Ok(number.to_string()),
-        Value::Null | Value::Bool(_) | Value::Array(_) | Value::Object(_) => {
-            Err("a key that is neither text nor number")
-        }
-    }
 }
 
 /// RFC 8949 section 3.4.4: [exponent, mantissa] is mantissa times ten to the exponent.
@@ -236,6 +178,7 @@ fn half(bits: u16) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::cursor::TABLES_MAX;
     use super::*;
     use proptest::prelude::*;
     use serde_json::json;

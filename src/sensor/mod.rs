@@ -2,6 +2,7 @@
 
 mod body;
 mod cbor;
+mod cursor;
 pub mod decode;
 pub mod decoders;
 mod document;

@@ -4,30 +4,22 @@
 
 use serde_json::{Map, Value};
 
-use super::cbor::{DEPTH_MAX, TABLES_MAX, hex, key, number};
+use super::cbor::hex;
+use super::cursor::{Cursor, key, number};
 
 /// The whole of a payload as one document.
 pub(super) fn read(payload: &[u8]) -> Result<Value, String> {
-    let mut reader = Reader { bytes: payload, at: 0, tables: 0 };
-    match reader.value(0) {
-        Ok(value) if reader.at == payload.len() => Ok(value),
-        Ok(_) => Err(format!("not MessagePack: something follows the end at byte {}", reader.at)),
-        Err(why) => Err(format!("not MessagePack: {why} at byte {}", reader.at)),
-    }
+    let mut reader = Reader(Cursor::new(payload));
+    let read = reader.value(0);
+    reader.0.whole("MessagePack", read)
 }
 
-struct Reader<'p> {
-    bytes: &'p [u8],
-    at: usize,
-    tables: usize,
-}
+struct Reader<'p>(Cursor<'p>);
 
-impl<'p> Reader<'p> {
+impl Reader<'_> {
     fn value(&mut self, depth: usize) -> Result<Value, &'static str> {
-        if depth > DEPTH_MAX {
-            return Err("nested too deeply");
-        }
-        let head = self.take(1)?[0];
+        self.0.descends(depth)?;
+        let head = self.0.byte()?;
         match head {
             0x00..=0x7f => Ok(Value::from(head)),
             0x80..=0x8f => self.map(u64::from(head & 0x0f), depth),
@@ -39,19 +31,19 @@ impl<'p> Reader<'p> {
             0xc3 => Ok(Value::Bool(true)),
             0xc4..=0xc6 => {
                 let length = self.unsigned(1 << (head - 0xc4))?;
-                self.take(length).map(|bytes| Value::String(hex(bytes)))
+                self.0.take(length).map(|bytes| Value::String(hex(bytes)))
             }
             0xc7..=0xc9 => {
                 let length = self.unsigned(1 << (head - 0xc7))?;
                 self.extension(length)
             }
-            0xca => Ok(number(f64::from(f32::from_be_bytes(self.array()?)))),
-            0xcb => Ok(number(f64::from_be_bytes(self.array()?))),
+            0xca => Ok(number(f64::from(f32::from_be_bytes(self.0.array()?)))),
+            0xcb => Ok(number(f64::from_be_bytes(self.0.array()?))),
             0xcc..=0xcf => self.unsigned(1 << (head - 0xcc)).map(Value::from),
-            0xd0 => Ok(Value::from(i8::from_be_bytes(self.array()?))),
-            0xd1 => Ok(Value::from(i16::from_be_bytes(self.array()?))),
-            0xd2 => Ok(Value::from(i32::from_be_bytes(self.array()?))),
-            0xd3 => Ok(Value::from(i64::from_be_bytes(self.array()?))),
+            0xd0 => Ok(Value::from(i8::from_be_bytes(self.0.array()?))),
+            0xd1 => Ok(Value::from(i16::from_be_bytes(self.0.array()?))),
+            0xd2 => Ok(Value::from(i32::from_be_bytes(self.0.array()?))),
+            0xd3 => Ok(Value::from(i64::from_be_bytes(self.0.array()?))),
             0xd4..=0xd8 => self.extension(1 << (head - 0xd4)),
             0xd9..=0xdb => {
                 let length = self.unsigned(1 << (head - 0xd9))?;
@@ -78,10 +70,7 @@ impl<'p> Reader<'p> {
     }
 
     fn map(&mut self, length: u64, depth: usize) -> Result<Value, &'static str> {
-        self.tables += 1;
-        if self.tables > TABLES_MAX {
-            return Err("too many tables");
-        }
+        self.0.opens_a_table()?;
         let mut map = Map::new();
         for _ in 0..length {
             let key = key(self.value(depth + 1)?)?;
@@ -92,7 +81,7 @@ impl<'p> Reader<'p> {
     }
 
     fn text(&mut self, length: u64) -> Result<Value, &'static str> {
-        let bytes = self.take(length)?;
+        let bytes = self.0.take(length)?;
         match std::str::from_utf8(bytes) {
             Ok(text) => Ok(Value::from(text)),
             Err(_) => Err("a text that is not UTF-8"),
@@ -101,8 +90,8 @@ impl<'p> Reader<'p> {
 
     /// A timestamp (type -1) is seconds since 1970; any other extension is bytes.
     fn extension(&mut self, length: u64) -> Result<Value, &'static str> {
-        let kind = i8::from_be_bytes(self.array()?);
-        let bytes = self.take(length)?;
+        let kind = i8::from_be_bytes(self.0.array()?);
+        let bytes = self.0.take(length)?;
         let seconds = |seconds: f64, nanos: u32| number(seconds + f64::from(nanos) / 1e9);
         Ok(match (kind, bytes.len()) {
             (-1, 4) => Value::from(big(bytes)),
@@ -124,19 +113,7 @@ impl<'p> Reader<'p> {
     }
 
     fn unsigned(&mut self, wide: u64) -> Result<u64, &'static str> {
-        self.take(wide).map(big)
-    }
-
-    fn take(&mut self, length: u64) -> Result<&'p [u8], &'static str> {
-        let length = usize::try_from(length).map_err(|_| "it breaks off")?;
-        let end = self.at.checked_add(length).ok_or("it breaks off")?;
-        let bytes = self.bytes.get(self.at..end).ok_or("it breaks off")?;
-        self.at = end;
-        Ok(bytes)
-    }
-
-    fn array<const N: usize>(&mut self) -> Result<[u8; N], &'static str> {
-        self.take(N as u64)?.try_into().map_err(|_| "it breaks off")
+        self.0.take(wide).map(big)
     }
 }
 

@@ -159,7 +159,7 @@ impl Base {
             [] => return Err(format!("{} has no value", sample(&name))),
             ["v"] => {
                 let own = number(fields, "v")?.unwrap_or(0.0);
-                Some(super::cbor::number(own + self.value.unwrap_or(0.0)))
+                Some(super::cursor::number(own + self.value.unwrap_or(0.0)))
             }
             [one] => fields.get(one).cloned(),
             [..] => return Err(format!("{} has {} values", sample(&name), found.len())),

@@ -17,6 +17,7 @@ use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
 use crate::herd::sign::Mark;
+use crate::plain::english;
 use crate::plain::ids::{Animal, DeviceId};
 use crate::plain::moment::Moment;
 use crate::sensor::decoders::Heard;
@@ -318,12 +319,7 @@ impl Watch {
 /// A topic in a line for people: short, and nothing in it that moves a cursor.
 fn topic_for_people(topic: &str) -> String {
     const SHOWN: usize = 80;
-    let clean = |c: char| if c.is_control() { '?' } else { c };
-    let mut shown: String = topic.chars().take(SHOWN).map(clean).collect();
-    if topic.chars().count() > SHOWN {
-        shown.push_str("...");
-    }
-    shown
+    english::printable(topic, SHOWN)
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ use tokio::time::Instant;
 
 use super::roll::household;
 use crate::line::Arrival;
+use crate::plain::english;
 use crate::watch::event::{LineNews, Misdeed};
 
 /// So many of a kind from one address are told one by one; then those of this long together.
@@ -53,7 +54,7 @@ impl News {
     /// Tells it now, or soon with others of its kind.
     pub(super) fn tell(&self, misdeed: Misdeed, from: IpAddr, what: &str, why: &str) {
         let now = Instant::now();
-        let (what, why) = (bounded(what), bounded(why));
+        let (what, why) = (english::printable(what, WORDS_MAX), english::printable(why, WORDS_MAX));
         let mut key = (misdeed, Some(household(from)));
         let mut counts = super::lock(&self.counts);
         counts.retain(|_, count| count.held > 0 || now < count.since + self.together);
@@ -96,17 +97,6 @@ fn news(key: Kind, what: &str, why: &str, times: u32) -> Arrival {
     let from = from.map_or_else(|| "many addresses".to_owned(), |ip| ip.to_string());
     let (what, why) = (what.to_owned(), why.to_owned());
     Arrival::plain(super::line(LineNews::TurnedAway { for_what, from, what, why, times }))
-}
-
-/// One line, and not a long one (ASVS 16.4.1: what a stranger writes must not forge a line).
-fn bounded(text: &str) -> String {
-    let whole = text.chars().count() <= WORDS_MAX;
-    let letters = text.chars().take(WORDS_MAX).map(|c| if c.is_control() { '?' } else { c });
-    let mut cut: String = letters.collect();
-    if !whole {
-        cut.push('…');
-    }
-    cut
 }
 
 #[cfg(test)]
