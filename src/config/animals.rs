@@ -6,13 +6,25 @@ use serde::{Deserialize, Serialize};
 use crate::plain::ids::Animal;
 
 /// One row of `herd.csv`.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct AnimalRow {
     pub animal: Animal,
     pub name: String,
     /// ISO 11784, 15 digits: a second name for the same dam.
     pub eid: Option<String>,
     pub parity: Parity,
+    /// How often she had calved when the file was written, if it says so.
+    pub calvings: Option<u16>,
+    pub born: Option<Date>,
+    /// Whom she was served by.
+    pub sire: String,
+    pub breed: String,
+    /// How she takes people on the day she calves: 1 docile to 6 aggressive (needs.md N104).
+    pub temper: Option<u8>,
+    /// How many calves a scan has shown.
+    pub scanned: Option<u8>,
+    /// What she is kept for, where a law asks: "dairy" or "beef".
+    pub purpose: String,
     /// Where she stands: shown to whoever must go there.
     pub group: String,
     pub notes: String,
@@ -20,6 +32,8 @@ pub struct AnimalRow {
     pub served: Option<(Date, Date)>,
     pub due: Option<(Date, Date)>,
     pub service: Option<Service>,
+    /// The farm's own columns, by name, in the order of the file; empty cells are left out.
+    pub own: Vec<(String, String)>,
 }
 
 /// How she was served, or how that is known.
@@ -32,9 +46,11 @@ pub enum Service {
 }
 
 /// A heifer has never calved. The clocks of second stage differ.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Parity {
     Heifer,
+    /// Also who has not said: the limits of a cow are the shorter and safer ones.
+    #[default]
     Cow,
 }

@@ -30,10 +30,18 @@ enum File {
 }
 
 /// Columns that mean something; any other is the farm's own.
-const COLUMNS: [&str; 13] = [
+const COLUMNS: [&str; 15] = [
     "animal", "name", "born", "calvings", "served", "service", "due", "sire", "breed", "group",
-    "temper", "notes", "eid",
+    "temper", "notes", "eid", "scanned", "purpose",
 ];
+
+const PURPOSES: [&str; 2] = ["dairy", "beef"];
+
+/// From docile to aggressive, as calving books have it (needs.md N104).
+const TEMPERS: std::ops::RangeInclusive<u32> = 1..=6;
+
+/// No dam of any species here carries more.
+const SCANNED_MAX: u32 = 20;
 
 const SERVICES: [&str; 4] = ["ai", "bull", "et", "scan"];
 
@@ -119,20 +127,28 @@ impl Herd {
                 self.name(eid, &animal, &place("eid"), faults);
             }
         }
-        let parity = match cell("calvings").parse::<u32>() {
-            Ok(0) => Parity::Heifer,
-            Ok(_) | Err(_) => Parity::Cow,
-        };
+        let calvings = cell("calvings").parse::<u16>().ok();
+        let parity = if calvings == Some(0) { Parity::Heifer } else { Parity::Cow };
+        let own = sheet.columns().iter().filter(|name| !COLUMNS.contains(&name.as_str()));
+        let own = own.map(|name| (name.clone(), cell(name).to_owned()));
         self.rows.push(AnimalRow {
             animal,
             name: cell("name").to_owned(),
             eid: (!eid.is_empty()).then(|| eid.to_owned()),
             parity,
+            calvings,
+            born: dates.born,
+            sire: cell("sire").to_owned(),
+            breed: cell("breed").to_owned(),
+            temper: number(sheet, row, "temper", TEMPERS, faults),
+            scanned: number(sheet, row, "scanned", 0..=SCANNED_MAX, faults),
+            purpose: purpose(sheet, row, faults),
             group: cell("group").to_owned(),
             notes: cell("notes").to_owned(),
             served: dates.served,
             due: dates.due,
             service: dates.service,
+            own: own.filter(|(_, cell)| !cell.is_empty()).collect(),
         });
     }
 
@@ -171,6 +187,7 @@ fn check_eid(eid: &str, at: &Place, faults: &Faults) {
 
 /// When a row says she may calve.
 struct Dates {
+    born: Option<Date>,
     served: Option<Range>,
     due: Option<Range>,
     service: Option<Service>,
@@ -182,7 +199,7 @@ type Range = (Date, Date);
 /// What is said of a row's cells besides who she is.
 fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) -> Dates {
     let date = |name, is_range| check_date(row, sheet.column(name), form, is_range, faults);
-    let _ = date("born", false);
+    let born = date("born", false).map(|(day, _)| day);
     let (served, due) = (date("served", true), date("due", true));
     let column = sheet.column("service");
     let service = row.cell(column);
@@ -192,7 +209,7 @@ fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) -> Dates
         faults.refuse(&row.place(column), title, help);
     }
     let place = SERVICES.iter().position(|word| *word == service.to_lowercase());
-    let dates = Dates { served, due, service: place.map(|place| SERVED[place]) };
+    let dates = Dates { born, served, due, service: place.map(|place| SERVED[place]) };
     let column = sheet.column("calvings");
     let calvings = row.cell(column);
     let number = calvings.parse::<u32>();
@@ -202,6 +219,38 @@ fn check_row(sheet: &Sheet, row: &Row, form: DateForm, faults: &Faults) -> Dates
         faults.refuse(&row.place(column), title, help);
     }
     dates
+}
+
+/// A small whole number; an empty cell is none.
+fn number(
+    sheet: &Sheet,
+    row: &Row,
+    name: &str,
+    allowed: std::ops::RangeInclusive<u32>,
+    faults: &Faults,
+) -> Option<u8> {
+    let column = sheet.column(name);
+    let cell = row.cell(column);
+    if cell.is_empty() {
+        return None;
+    }
+    let number = cell.parse::<u32>().ok().filter(|number| allowed.contains(number));
+    if number.is_none() {
+        let title = format!("{name} cannot be {cell}");
+        let help = format!("write a number from {} to {}", allowed.start(), allowed.end());
+        faults.refuse(&row.place(column), title, help);
+    }
+    number.and_then(|number| u8::try_from(number).ok())
+}
+
+fn purpose(sheet: &Sheet, row: &Row, faults: &Faults) -> String {
+    let column = sheet.column("purpose");
+    let cell = row.cell(column).to_lowercase();
+    if !cell.is_empty() && !PURPOSES.contains(&cell.as_str()) {
+        let title = format!("purpose cannot be {cell}");
+        faults.refuse(&row.place(column), title, suggest::one_of(&cell, &PURPOSES));
+    }
+    cell
 }
 
 fn check_date(

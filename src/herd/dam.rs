@@ -7,7 +7,11 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::calf::Calf;
+use super::case::Case;
 use super::misfiled::Misfiled;
+use super::noted::Noted;
+use super::proves::{AFTER_THE_CALF, reached_by};
 use super::series::{Keep, Sample, Series};
 use super::sign::Mark;
 use super::stage::Stage;
@@ -37,6 +41,12 @@ pub struct Dam {
     series: BTreeMap<String, Told<Series>>,
     /// A person said that it was a false alarm: what happened before does not count.
     cleared: Option<Moment>,
+    /// The record of this calving.
+    #[serde(default)]
+    case: Case,
+    /// The records of those before it, the oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    earlier: Vec<Case>,
 }
 
 /// When a mark was first and last made in this calving.
@@ -73,31 +83,66 @@ impl Default for Dam {
             tallies: BTreeMap::new(),
             series: BTreeMap::new(),
             cleared: None,
+            case: Case::default(),
+            earlier: Vec::new(),
         }
     }
 }
 
 impl Dam {
-    /// Takes a mark made of her at a moment.
+    /// Takes a mark made of her at a moment, with nothing more said of it.
     pub fn mark(&mut self, mark: Mark, at: Moment) -> Marked {
+        self.note(Noted::bare(mark, at))
+    }
+
+    /// Takes what was noted of her or her calf.
+    pub fn note(&mut self, noted: Noted) -> Marked {
+        let (mark, at) = (noted.mark, noted.at);
         if mark == Mark::FalseAlarm {
-            return self.clear(at);
+            let cleared = self.clear(at);
+            if matches!(cleared, Marked::Kept(_)) {
+                self.case.note(noted);
+            }
+            return cleared;
         }
         if self.begins_anew(mark, at) {
-            *self = Self { listed: self.listed, ..Self::default() };
+            self.earlier.push(std::mem::take(&mut self.case));
+            let earlier = std::mem::take(&mut self.earlier);
+            *self = Self { listed: self.listed, earlier, ..Self::default() };
         }
         if self.is_cleared(at) {
             return Marked::Not("it is older than the last false alarm");
         }
-        if mark == Mark::Placenta && !self.marks.contains_key(&Mark::Calf) {
+        if mark == Mark::Placenta && !self.has_calved() {
             // A placenta before the calf is an emergency, not the end of one.
             return Marked::Not("no calf has been noted for her yet");
         }
-        if matches!(mark, Mark::Sucked | Mark::Colostrum | Mark::SecondCalf) {
+        if mark.proves_a_calf() || mark == Mark::SecondCalf {
             self.keep(Mark::Calf, at, false);
         }
         self.keep(mark, at, true);
+        self.case.note(noted);
         Marked::Kept(reached_by(mark).and_then(|stage| self.enter(stage, at)))
+    }
+
+    /// Whether there is a calf, or what was to be one.
+    fn has_calved(&self) -> bool {
+        self.marks.contains_key(&Mark::Calf) || self.marks.contains_key(&Mark::Aborted)
+    }
+
+    /// The record of this calving.
+    pub fn case(&self) -> &Case {
+        &self.case
+    }
+
+    /// The records of the calvings before this one, the oldest first.
+    pub fn earlier(&self) -> &[Case] {
+        &self.earlier
+    }
+
+    /// Her calves of this calving, in the order of birth.
+    pub fn calves(&self) -> &[Calf] {
+        self.case.calves()
     }
 
     /// She is in `stage` or past it since `at`; says whether that moved her.
@@ -215,10 +260,18 @@ impl Dam {
         self.entered.get(&stage).copied()
     }
 
+    /// When each stage of this calving was entered.
+    pub fn stages(&self) -> &BTreeMap<Stage, Moment> {
+        &self.entered
+    }
+
     /// When she is let go, if nothing is open about her by then.
     pub fn closes(&self) -> Option<Moment> {
         (self.stage == Stage::Recovering)
-            .then(|| self.track(Mark::Calf).map(|calf| calf.first + WATCHED_AFTER_CALF))
+            .then(|| {
+                let over = self.track(Mark::Calf).or_else(|| self.track(Mark::Aborted));
+                over.map(|over| over.first + WATCHED_AFTER_CALF)
+            })
             .flatten()
     }
 
@@ -241,7 +294,14 @@ impl Dam {
         let from = self.stage;
         match from {
             Stage::Carrying | Stage::First | Stage::Second => {
-                let kept = Self { listed: self.listed, parity: self.parity, ..Self::default() };
+                self.case.strike_all();
+                let kept = Self {
+                    listed: self.listed,
+                    parity: self.parity,
+                    case: std::mem::take(&mut self.case),
+                    earlier: std::mem::take(&mut self.earlier),
+                    ..Self::default()
+                };
                 *self = Self { cleared: Some(at), ..kept };
             }
             Stage::Third => self.unsay(&AFTER_THE_CALF),
@@ -256,6 +316,7 @@ impl Dam {
         for mark in marks {
             self.marks.remove(mark);
         }
+        self.case.strike(marks);
         self.entered.remove(&self.stage);
         self.stage = self.entered.keys().next_back().copied().unwrap_or(Stage::Carrying);
         // What was noted while she was thought to be further on counts now.
@@ -288,29 +349,6 @@ fn of_sign<T>(
         return put(told);
     }
     put(all.entry(sign.to_owned()).or_default())
-}
-
-/// What is said of a birth and falls with it.
-const AFTER_THE_CALF: [Mark; 6] =
-    [Mark::Calf, Mark::SecondCalf, Mark::Up, Mark::Sucked, Mark::Colostrum, Mark::CalfDead];
-
-/// The stage that a mark proves. "Up" proves none: it may be the dam that stands.
-const fn reached_by(mark: Mark) -> Option<Stage> {
-    match mark {
-        Mark::TailRaised | Mark::Restless => Some(Stage::First),
-        Mark::WaterBag | Mark::Feet | Mark::Nose | Mark::Progress => Some(Stage::Second),
-        Mark::Calf | Mark::SecondCalf | Mark::Sucked | Mark::Colostrum => Some(Stage::Third),
-        Mark::Placenta => Some(Stage::Recovering),
-        Mark::DamDead => Some(Stage::Closed),
-        Mark::Up
-        | Mark::Temperature
-        | Mark::Treated
-        | Mark::Helped
-        | Mark::Vet
-        | Mark::CalfDead
-        | Mark::Seen
-        | Mark::FalseAlarm => None,
-    }
 }
 
 #[cfg(test)]

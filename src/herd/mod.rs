@@ -1,7 +1,11 @@
 //! Row 3. Each dam: what was seen of her, the stage that follows, and the clocks of that stage.
 
+pub mod calf;
+pub mod case;
 pub mod dam;
 pub mod misfiled;
+pub mod noted;
+mod proves;
 pub mod series;
 pub mod sign;
 pub mod stage;

@@ -68,7 +68,6 @@ fn moved(day: Date, days: i32) -> Date {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::animals::Parity;
     use crate::plain::ids::Animal;
     use jiff::civil::date;
 
@@ -77,17 +76,7 @@ mod tests {
         due: Option<(Date, Date)>,
         service: Option<Service>,
     ) -> AnimalRow {
-        AnimalRow {
-            animal: Animal::new("114"),
-            name: String::new(),
-            eid: None,
-            parity: Parity::Cow,
-            group: String::new(),
-            notes: String::new(),
-            served,
-            due,
-            service,
-        }
+        AnimalRow { animal: Animal::new("114"), served, due, service, ..AnimalRow::default() }
     }
 
     /// Sources: facts.md D-01 (extension service's worked example: 10 Feb 1995 to 20 Nov 1995) and D-15

@@ -13,6 +13,12 @@ macro_rules! name {
         #[serde(transparent)]
         pub struct $type(Arc<str>);
 
+        impl Default for $type {
+            fn default() -> Self {
+                Self(Arc::from(""))
+            }
+        }
+
         impl $type {
             pub fn new(text: &str) -> Self {
                 Self(Arc::from(text))

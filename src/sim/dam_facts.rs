@@ -53,12 +53,44 @@ impl DamFacts {
             }
             Mark::Placenta => self.enters(Stage::Recovering, at),
             Mark::DamDead => self.enters(Stage::Closed, at),
-            Mark::Up
+            // The invented people say some of these, and none moves her; the others they never say.
+            Mark::BaggedUp
+            | Mark::Slack
+            | Mark::Straining
+            | Mark::Backward
+            | Mark::OneFoot
+            | Mark::TailOnly
+            | Mark::Stained
+            | Mark::Bleeding
+            | Mark::Tongue
+            | Mark::Aborted
+            | Mark::Breathing
+            | Mark::Sternal
+            | Mark::Trying
+            | Mark::Up
+            | Mark::Navel
+            | Mark::CalfTemperature
+            | Mark::Weight
+            | Mark::Sex
+            | Mark::Vigour
+            | Mark::Tagged
+            | Mark::NeedsMother
+            | Mark::Fostered
+            | Mark::CalfDead
             | Mark::Temperature
+            | Mark::Discharge
+            | Mark::Down
+            | Mark::Risen
+            | Mark::OffFeed
+            | Mark::Eating
+            | Mark::Wobbly
+            | Mark::Prolapse
             | Mark::Treated
             | Mark::Helped
             | Mark::Vet
-            | Mark::CalfDead
+            | Mark::HasMilk
+            | Mark::Collected
+            | Mark::Registered
             | Mark::Seen
             | Mark::FalseAlarm => {}
         }

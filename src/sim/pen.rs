@@ -223,26 +223,12 @@ fn quoting(text: &str, message: &Message) -> String {
 
 /// A word that people use for a mark.
 fn word(mark: Mark) -> &'static str {
-    match mark {
-        Mark::FalseAlarm => "false alarm",
-        Mark::Up => "calf up",
-        Mark::Placenta => "cleaned",
-        Mark::DamDead => "cow dead",
-        Mark::TailRaised
-        | Mark::Restless
-        | Mark::WaterBag
-        | Mark::Feet
-        | Mark::Nose
-        | Mark::Progress
-        | Mark::Calf
-        | Mark::SecondCalf
-        | Mark::Sucked
-        | Mark::Colostrum
-        | Mark::Temperature
-        | Mark::Treated
-        | Mark::Helped
-        | Mark::Vet
-        | Mark::CalfDead
-        | Mark::Seen => mark.word(),
-    }
+    let others = [
+        (Mark::FalseAlarm, "false alarm"),
+        (Mark::Up, "calf up"),
+        (Mark::Placenta, "cleaned"),
+        (Mark::DamDead, "cow dead"),
+    ];
+    let other = others.into_iter().find(|(known, _)| *known == mark);
+    other.map_or(mark.word(), |(_, word)| word)
 }

@@ -20,6 +20,8 @@ pub struct MarkSaid {
     pub mark: Mark,
     /// The temperature, the score, what was given; empty where nothing more was said.
     pub note: String,
+    /// Which calf of this birth, from 1, where one was named.
+    pub calf: Option<u8>,
     /// Hour and minute by the farm's clock, where a time was named.
     pub at: Option<(i8, i8)>,
 }
@@ -189,6 +191,7 @@ fn assigned(items: &[Item], spoken_of: Option<&str>) -> Option<Read> {
             animal: named(items, animal).or_else(|| spoken_of.map(str::to_owned)),
             mark: *mark,
             note: note.clone(),
+            calf: None,
             at: clock_of(items, clock),
         });
     }

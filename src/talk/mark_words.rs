@@ -3,6 +3,7 @@
 //! It knows which words may stand together: "calf up" is a mark, "feet up" is not. One word that it
 //! does not know, and the whole piece says nothing: a false mark could silence an alarm.
 
+use super::beside::may_stand_beside;
 use super::clause::{self, Word};
 use super::figure::{self, ClockTime};
 use super::known::Known;
@@ -99,10 +100,16 @@ fn phrase(
     let said = rest[..used].join(" ");
     match phrase {
         Phrase::Never => None,
-        Phrase::Is(Mark::Temperature) => {
+        Phrase::Is(mark @ (Mark::Temperature | Mark::CalfTemperature)) => {
             let (value, more) = temperature(&rest[used..])?;
-            found.push(Found::Item(Item::Mark(Mark::Temperature, value)));
+            found.push(Found::Item(Item::Mark(mark, value)));
             Some(used + more)
+        }
+        // Its figure or word stands right behind it.
+        Phrase::Is(mark @ (Mark::Weight | Mark::Vigour | Mark::Sex)) => {
+            let note = (*rest.get(used)?).to_owned();
+            found.push(Found::Item(Item::Mark(mark, note)));
+            Some(used + 1)
         }
         Phrase::Is(Mark::Helped) => {
             let score = rest.get(used).filter(|next| matches!(**next, "1" | "2" | "3" | "4" | "5"));
@@ -344,33 +351,4 @@ fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
         all.marks.contains(&Mark::FalseAlarm) && others > 1,
     ];
     (!refused.contains(&true)).then_some(())
-}
-
-/// May these small words stand beside the mark? Beside what begins, all may; beside what is over,
-/// none that could mean that it is still going on; beside the vet, none, as "see vet" is a wish.
-fn may_stand_beside(mark: Mark, fillers: &[String], words: &Words) -> bool {
-    let beside = |allowed: &[&str]| {
-        fillers.iter().all(|word| allowed.iter().any(|list| words::has(list, word)))
-    };
-    match mark {
-        Mark::TailRaised
-        | Mark::Restless
-        | Mark::WaterBag
-        | Mark::Feet
-        | Mark::Nose
-        | Mark::Progress => true,
-        Mark::Calf | Mark::SecondCalf | Mark::Placenta => {
-            beside(&[words.finished_filler, words.out])
-        }
-        Mark::Treated | Mark::Helped => beside(&[words.finished_filler, words.done_filler]),
-        Mark::Up
-        | Mark::Sucked
-        | Mark::Colostrum
-        | Mark::Temperature
-        | Mark::CalfDead
-        | Mark::DamDead
-        | Mark::Seen
-        | Mark::FalseAlarm => beside(&[words.finished_filler]),
-        Mark::Vet => fillers.is_empty(),
-    }
 }

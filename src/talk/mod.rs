@@ -6,6 +6,7 @@
 
 pub mod address;
 mod answer;
+mod beside;
 pub mod cautions;
 mod clause;
 mod figure;

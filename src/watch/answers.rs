@@ -14,6 +14,7 @@ use crate::alarm::alert::Past;
 use crate::alarm::watchman::Taken;
 use crate::config::rules::{Condition, Trouble};
 use crate::herd::dam::Marked;
+use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
 use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::Span;
@@ -282,7 +283,15 @@ impl Watch {
         {
             touched.key(Key::Dam(place));
         }
-        match self.mark(&animal, said.mark, at, &because, touched, out) {
+        let noted = Noted {
+            told: now,
+            by: who.to_string(),
+            note: said.note.clone(),
+            calf: said.calf,
+            timed: said.at.is_some(),
+            ..Noted::bare(said.mark, at)
+        };
+        match self.mark(&animal, noted, &because, touched, out) {
             Marked::Not(why) => {
                 out.note(format!("dam {animal} {word} was not taken: {why}"));
                 (format!("Not taken: {animal} {word}, because {why}."), false)

@@ -16,6 +16,7 @@ use super::settle::Touched;
 use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
+use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
 use crate::plain::english;
 use crate::plain::ids::{Animal, DeviceId};
@@ -254,16 +255,21 @@ impl Watch {
             return;
         }
         let because = format!("{}, {}", mark.word(), reading.device);
-        let at = reading.at.min(self.state.now);
-        let _ = self.mark(animal, mark, at, &because, touched, out);
+        let now = self.state.now;
+        let noted = Noted {
+            told: now,
+            by: reading.device.to_string(),
+            timed: reading.timed,
+            ..Noted::bare(mark, reading.at.min(now))
+        };
+        let _ = self.mark(animal, noted, &because, touched, out);
     }
 
     /// Marks a dam and says so in the diary if it moved her.
     pub(super) fn mark(
         &mut self,
         animal: &Animal,
-        mark: Mark,
-        at: Moment,
+        noted: Noted,
         because: &str,
         touched: &mut Touched,
         out: &mut Out,
@@ -271,7 +277,8 @@ impl Watch {
         let Some(place) = self.state.dams.find(animal) else {
             return Marked::Not("no such dam is in the herd file");
         };
-        let marked = self.state.dams.at_mut(place).mark(mark, at);
+        let at = noted.at;
+        let marked = self.state.dams.at_mut(place).note(noted);
         match marked {
             Marked::Kept(moved) => {
                 if let Some(moved) = moved {

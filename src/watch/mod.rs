@@ -23,6 +23,7 @@ mod picture;
 mod raise;
 pub mod ready;
 mod refile;
+pub mod season;
 mod send;
 mod settle;
 pub mod shown;

@@ -9,7 +9,7 @@ use crate::config;
 
 /// Raised whenever the state's shape or the meaning of anything in it changes: a snapshot of
 /// another version is ignored and the journal is replayed instead.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 impl Watch {
     /// The whole state as JSON, the same text for the same state.
