@@ -95,7 +95,7 @@ fn address_on(person: &Person, line: &Line) -> Option<String> {
     match &line.way {
         Way::Smtp(_) => person.mail.clone(),
         Way::SmsHttp(_) => person.mobile.clone(),
-        Way::Imap(_) | Way::Webhook(_) | Way::NotYet { .. } => None,
+        Way::Imap(_) | Way::Webhook(_) | Way::Siren(_) | Way::NotYet { .. } => None,
     }
 }
 

@@ -35,16 +35,17 @@ pub(super) struct Doubt {
 const TO_COME: [&str; 3] = ["change", "likely", "due"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 6] = ["when", "since", "silent", "ill", "unwatched", "trouble"];
+const FORMS: [&str; 7] = ["when", "since", "silent", "ill", "unwatched", "trouble", "alone"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 16] = [
+pub(super) const OF_FORMS: [&str; 17] = [
     "when",
     "since",
     "silent",
     "ill",
     "unwatched",
     "trouble",
+    "alone",
     "kind",
     "until",
     "from",
@@ -61,6 +62,9 @@ pub(super) const OF_FORMS: [&str; 16] = [
 const GATEWAY: &str = "gateway";
 
 const LIMIT_MAX: Span = Span::days(30);
+
+/// Whoever lies in a pen is looked for sooner than this.
+const ALONE_MAX: Span = Span::hours(1);
 
 const TROUBLES: [(&str, Trouble); 5] = [
     ("line down", Trouble::LineDown),
@@ -103,6 +107,7 @@ pub(super) fn read(
         Some("ill") => reader.ill(),
         Some("unwatched") => reader.unwatched(),
         Some("trouble") => reader.trouble(),
+        Some("alone") => reader.alone(),
         Some(_) => {
             let value = table.value("when");
             if let Some((key, place)) = value.and_then(|value| when::to_come(&value, &TO_COME)) {
@@ -112,7 +117,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or silent and limit, or ill, or unwatched, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or silent and limit, or ill, or unwatched, or alone, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -319,6 +324,17 @@ impl Reader<'_> {
             self.never(&at, "on a farm without sensors nobody is called for this".to_owned());
         }
         wanted.filter(|flag| *flag).map(|_| Condition::Unwatched { limit })
+    }
+
+    fn alone(&self) -> Option<Condition> {
+        let value = self.table.value("alone")?;
+        let wanted = value.flag()?;
+        if !wanted {
+            let help = "write alone = true, or leave the rule out";
+            value.refuse("alone = false waits for nothing", help);
+        }
+        let limit = self.table.span("limit", Span::ZERO, Span::ZERO..=ALONE_MAX);
+        wanted.then_some(Condition::Alone { limit })
     }
 
     fn trouble(&self) -> Option<Condition> {

@@ -20,7 +20,21 @@ pub struct Farm {
     /// How long "going" stands before the alert goes round again.
     pub promise: Span,
     pub look: Look,
+    /// How long somebody who says "in" is expected to stay with her.
+    pub inside: Span,
+    /// From this temper on every message about her begins with a warning.
+    pub mind_from: u8,
 }
+
+/// Long enough to see to a calf, short enough for whoever lies under a cow (common practice, no source).
+const INSIDE: Span = Span::minutes(20);
+
+/// The longest that somebody may be in with her without a word.
+pub const INSIDE_MAX: Span = Span::hours(2);
+
+/// On the scale of calving books from 1 docile to 6 aggressive, 4 is one that does not bear people near
+/// (from memory of the scale's words).
+const MIND_FROM: u8 = 4;
 
 /// `look`: how often somebody must look at a dam in each stage whom nothing else watches. A person's look
 /// covers her for so long.
@@ -137,6 +151,8 @@ impl FarmRead {
             data: "data".to_owned(),
             promise: Span::minutes(30),
             look: Look::default(),
+            inside: INSIDE,
+            mind_from: MIND_FROM,
         };
         Self { farm, at, herd: None, rules: None }
     }
@@ -175,6 +191,10 @@ impl FarmRead {
             table.span("promise", read.farm.promise, Span::minutes(1)..=PROMISE_MAX);
         if let Some(look) = table.table("look") {
             read.farm.look = Look::read(look);
+        }
+        read.farm.inside = table.span("inside", INSIDE, Span::minutes(1)..=INSIDE_MAX);
+        if let Some(from) = table.value("mind-from").and_then(|value| value.whole(1..=6)) {
+            read.farm.mind_from = u8::try_from(from).unwrap_or(MIND_FROM);
         }
         table.done();
         read

@@ -194,7 +194,7 @@ fn warn_left_out(left_out: &[String], by: &[String], lines: &[Line], at: &Place,
 pub(super) fn is_usable(line: &Line) -> bool {
     match line.way {
         Way::Smtp(_) | Way::SmsHttp(_) => true,
-        Way::Imap(_) | Way::Webhook(_) | Way::NotYet { .. } => false,
+        Way::Imap(_) | Way::Webhook(_) | Way::Siren(_) | Way::NotYet { .. } => false,
     }
 }
 
@@ -202,7 +202,7 @@ pub(super) fn is_usable(line: &Line) -> bool {
 pub(super) fn is_faulty(line: &Line) -> bool {
     match &line.way {
         Way::NotYet { kind } => !line::KINDS_TO_COME.contains(&kind.as_str()),
-        Way::Smtp(_) | Way::Imap(_) | Way::SmsHttp(_) | Way::Webhook(_) => false,
+        Way::Smtp(_) | Way::Imap(_) | Way::SmsHttp(_) | Way::Webhook(_) | Way::Siren(_) => false,
     }
 }
 
@@ -211,6 +211,7 @@ fn refusal(way: &Way) -> Option<&'static str> {
     match way {
         Way::Imap(_) => Some("it reads answers; name the smtp line that sends"),
         Way::Webhook(_) => Some("a webhook hears every alert by itself; take it out of the rung"),
+        Way::Siren(_) => Some("a siren sounds for every alert by itself; take it out of the rung"),
         Way::Smtp(_) | Way::SmsHttp(_) | Way::NotYet { .. } => None,
     }
 }

@@ -4,13 +4,13 @@ use super::faults::{Faults, Place, Placed};
 use super::lines::{Line, Way};
 use super::suggest;
 use super::tree::Table;
-use super::{mail_line, web_line};
+use super::{mail_line, siren_line, web_line};
 use crate::plain::ids::LineName;
 
-const KINDS: [&str; 4] = ["smtp", "imap", "sms-http", "webhook"];
+const KINDS: [&str; 5] = ["smtp", "imap", "sms-http", "webhook", "mqtt"];
 
 /// Kinds that the vocabulary has and this version has not.
-pub(super) const KINDS_TO_COME: [&str; 2] = ["sms-modem", "mqtt"];
+pub(super) const KINDS_TO_COME: [&str; 1] = ["sms-modem"];
 
 /// Names that are news about something else than a `[[line]]`.
 const TAKEN: [&str; 2] = ["broker", "journal"];
@@ -33,6 +33,7 @@ pub(super) fn read(table: Table<'_>) -> Option<Placed<Line>> {
         Some(("imap", _)) => mail_line::imap(table),
         Some(("sms-http", _)) => web_line::sms_http(table),
         Some(("webhook", _)) => web_line::webhook(table),
+        Some(("mqtt", _)) => siren_line::siren(table),
         Some((word, at)) => {
             table.ignore_rest();
             other_kind(word, at, faults)

@@ -16,6 +16,8 @@ pub enum Way {
     Imap(Imap),
     SmsHttp(SmsHttp),
     Webhook(Webhook),
+    /// A light or a siren on the farm's own broker: works with the internet down.
+    Siren(Siren),
     /// Named in the settings, but not something this version can use.
     NotYet {
         kind: String,
@@ -107,4 +109,41 @@ pub struct Webhook {
     pub secret_file: Option<String>,
     pub timeout: Span,
     pub allow_private: bool,
+}
+
+/// `kind = "mqtt"`: one topic that always says how things stand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Siren {
+    pub topic: String,
+    /// What is published for each of `Stands`, in its order.
+    pub say: [String; 5],
+}
+
+/// How things stand in the yard, the worst last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stands {
+    Quiet,
+    /// A line, a gateway or a sensor is ill.
+    Ill,
+    /// Somebody is wanted at a dam, though not at once, or is on the way.
+    Near,
+    /// Somebody must go now, and nobody has answered.
+    Now,
+    /// A person is in trouble.
+    Person,
+}
+
+impl Stands {
+    pub const ALL: [Self; 5] = [Self::Quiet, Self::Ill, Self::Near, Self::Now, Self::Person];
+
+    /// The word of the settings, and what is said where they say nothing.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Quiet => "quiet",
+            Self::Ill => "ill",
+            Self::Near => "near",
+            Self::Now => "now",
+            Self::Person => "person",
+        }
+    }
 }

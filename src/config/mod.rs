@@ -41,6 +41,7 @@ mod rule;
 mod rulebook;
 mod sensor;
 mod sheet;
+mod siren_line;
 pub mod suggest;
 mod topic;
 mod tree;
@@ -88,6 +89,18 @@ pub struct Config {
 }
 
 impl Config {
+    /// The lights and sirens on the farm's own broker.
+    pub fn sirens(&self) -> impl Iterator<Item = &lines::Siren> {
+        self.lines.iter().filter_map(|line| match &line.way {
+            lines::Way::Siren(siren) => Some(siren),
+            lines::Way::Smtp(_)
+            | lines::Way::Imap(_)
+            | lines::Way::SmsHttp(_)
+            | lines::Way::Webhook(_)
+            | lines::Way::NotYet { .. } => None,
+        })
+    }
+
     /// Whether a device is a camera whose pictures are had, or a region of one.
     pub fn gives_pictures(&self, device: &str) -> bool {
         self.cameras.iter().any(|camera| camera.is_meant_by(device))

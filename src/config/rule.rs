@@ -117,7 +117,10 @@ fn check_name(name: &Placed<String>, faults: &Faults) {
 /// The stages in which a rule may speak; `None` if that is none at all.
 fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String>> {
     if let Some(
-        Condition::Trouble { .. } | Condition::Gateway { .. } | Condition::Unwatched { .. },
+        Condition::Trouble { .. }
+        | Condition::Gateway { .. }
+        | Condition::Unwatched { .. }
+        | Condition::Alone { .. },
     ) = condition
     {
         return Some(Vec::new());

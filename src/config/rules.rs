@@ -53,6 +53,8 @@ pub enum Condition {
     Unwatched { limit: Span },
     /// A way in or out is in trouble for so long.
     Trouble { with: Trouble, limit: Span },
+    /// Somebody who went in with a dam is so long past the time by which they would be out.
+    Alone { limit: Span },
 }
 
 impl Condition {
@@ -69,7 +71,8 @@ impl Condition {
             | Self::Ill { .. }
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
-            | Self::Trouble { .. } => false,
+            | Self::Trouble { .. }
+            | Self::Alone { .. } => false,
         }
     }
 }

@@ -241,6 +241,7 @@ fn signs_of<'c>(condition: &'c Condition, signs: &mut Vec<&'c str>) {
         | Condition::Ill { .. }
         | Condition::Gateway { .. }
         | Condition::Unwatched { .. }
+        | Condition::Alone { .. }
         | Condition::Trouble { .. } => {}
     }
 }

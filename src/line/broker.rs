@@ -50,6 +50,11 @@ impl BuiltIn {
     pub async fn shutdown(self) {
         match self {}
     }
+
+    #[expect(clippy::unused_async, reason = "the broker that there is waits")]
+    pub async fn keep(&self, _topic: &str, _payload: &str) {
+        match *self {}
+    }
 }
 
 /// Listens as the settings say and hands every message published there to `arrivals`, but for those

@@ -123,6 +123,7 @@ impl Lines {
                     base,
                     credentials,
                     taker,
+                    shows(config).then(|| self.shown.clone()),
                     arrivals,
                     stop,
                 ))
@@ -133,7 +134,7 @@ impl Lines {
                     broker: config.broker.clone(),
                     filters,
                     asides: self.asides(taker),
-                    shown: config.broker.voice.show.then(|| self.shown.clone()),
+                    shown: shows(config).then(|| self.shown.clone()),
                     largest: largest(config),
                     base: self.base.clone(),
                     credentials: self.credentials.clone(),
@@ -177,6 +178,7 @@ async fn be_the_broker(
     base: PathBuf,
     credentials: Option<PathBuf>,
     taker: Option<Taker>,
+    mut shown: Option<watch::Receiver<Arc<Shown>>>,
     arrivals: mpsc::Sender<Arrival>,
     mut stop: watch::Receiver<bool>,
 ) {
@@ -191,8 +193,11 @@ async fn be_the_broker(
         );
         match started.await {
             Ok(running) => {
-                // The sender is gone only when the program ends.
-                let _ = stop.wait_for(|stop| *stop).await;
+                tokio::select! {
+                    // The sender is gone only when the program ends.
+                    _ = stop.wait_for(|stop| *stop) => {}
+                    () = keep_shown(&running, shown.as_mut()) => {}
+                }
                 running.shutdown().await;
                 return;
             }
@@ -207,6 +212,32 @@ async fn be_the_broker(
         let stopped = tokio::time::timeout(PORT_AGAIN, stop.wait_for(|stop| *stop)).await;
         if stopped.is_ok() {
             return;
+        }
+    }
+}
+
+/// Whether anything of ours is kept at the broker for others: the board, or a siren.
+fn shows(config: &Config) -> bool {
+    config.broker.voice.show || config.sirens().next().is_some()
+}
+
+/// Puts what is shown into our own broker whenever it changes; never ends.
+async fn keep_shown(broker: &broker::BuiltIn, shown: Option<&mut watch::Receiver<Arc<Shown>>>) {
+    let Some(shown) = shown else { return std::future::pending().await };
+    let mut there = Shown::new();
+    loop {
+        let now = shown.borrow_and_update().clone();
+        for topic in there.keys().filter(|topic| !now.contains_key(*topic)) {
+            broker.keep(topic, "").await;
+        }
+        for (topic, payload) in now.iter().filter(|(topic, said)| there.get(*topic) != Some(*said))
+        {
+            broker.keep(topic, payload).await;
+        }
+        there = (*now).clone();
+        if shown.changed().await.is_err() {
+            // The program ends.
+            return std::future::pending().await;
         }
     }
 }

@@ -209,6 +209,7 @@ impl Carrier {
                 | Way::SmsHttp(_)
                 | Way::Webhook(_)
                 | Way::Imap(_)
+                | Way::Siren(_)
                 | Way::NotYet { .. },
                 Flight::Message(Message { .. }) | Flight::Notice(Notice { .. }),
             ) => Attempt::Never { why: format!("the line {} cannot carry that", self.line.name) },

@@ -9,6 +9,7 @@ use tokio::sync::watch;
 
 use crate::watch::Watch;
 use crate::watch::shown::{self, Shown};
+use crate::watch::siren;
 
 pub(super) struct Show {
     show: watch::Sender<Arc<Shown>>,
@@ -37,7 +38,11 @@ impl Show {
         let voice = &ready.config.broker.voice;
         // Without this a herd would be written out each time for nobody.
         let board = if voice.show { watch.view() } else { None };
-        let now = board.map_or(Shown::new(), |board| shown::shown(&board, voice));
+        let mut now = board.map_or(Shown::new(), |board| shown::shown(&board, voice));
+        let stands = siren::stands(watch.state());
+        for siren in ready.config.sirens() {
+            now.insert(siren.topic.clone(), siren::says(siren, stands).to_owned());
+        }
         self.show.send_if_modified(|shown| {
             let changed = **shown != now;
             if changed {

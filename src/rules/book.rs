@@ -23,6 +23,7 @@ pub struct Book {
     pub trouble: Vec<TroubleRule>,
     pub gateway: Vec<GatewayRule>,
     pub unwatched: Vec<UnwatchedRule>,
+    pub alone: Vec<AloneRule>,
     /// The longest span any rule counts over: older counts may be forgotten.
     pub keep: Span,
     /// The signs some rule counts or starts from: the rest need not be tallied.
@@ -114,6 +115,13 @@ pub struct UnwatchedRule {
     pub limit: Span,
 }
 
+/// Somebody who is not out again so long after they would be.
+#[derive(Clone, Debug)]
+pub struct AloneRule {
+    pub name: RuleName,
+    pub limit: Span,
+}
+
 /// What a farm with no rules still keeps.
 const KEEP_AT_LEAST: Span = Span::hours(1);
 
@@ -160,6 +168,7 @@ impl Book {
             Condition::Unwatched { limit } => {
                 self.unwatched.push(UnwatchedRule { name, limit: *limit });
             }
+            Condition::Alone { limit } => self.alone.push(AloneRule { name, limit: *limit }),
             Condition::Trouble { with, limit } => {
                 self.trouble.push(TroubleRule { name, with: *with, limit: *limit });
             }
@@ -208,6 +217,7 @@ impl Book {
             | Condition::Ill { .. }
             | Condition::Gateway { .. }
             | Condition::Unwatched { .. }
+            | Condition::Alone { .. }
             | Condition::Trouble { .. } => return None,
         };
         Some(ask)

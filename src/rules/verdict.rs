@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::config::rules::Ill;
 use crate::plain::amount::Amount;
-use crate::plain::ids::{Animal, DeviceId, GatewayName, LineName, RuleName};
+use crate::plain::ids::{Animal, DeviceId, GatewayName, LineName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
 
 /// Whom a finding is about.
@@ -20,6 +20,8 @@ pub enum Subject {
     Gateway(GatewayName),
     /// All dams together.
     Herd,
+    /// Somebody who is in with a dam.
+    Person(PersonName),
 }
 
 impl fmt::Display for Subject {
@@ -30,6 +32,7 @@ impl fmt::Display for Subject {
             Self::Line(line) => write!(f, "line {line}"),
             Self::Gateway(gateway) => write!(f, "gateway {gateway}"),
             Self::Herd => f.write_str("the herd"),
+            Self::Person(person) => write!(f, "{person}"),
         }
     }
 }
@@ -86,6 +89,8 @@ pub enum Figures {
     Gateway { since: Moment, animals: Vec<Animal> },
     /// Who is watched by nothing and nobody.
     Unwatched { animals: Vec<Animal> },
+    /// Somebody went in then, with her if they said whom, and would be out by then.
+    Alone { with: Option<Animal>, since: Moment, until: Moment },
 }
 
 /// Which devices on a dam say so, which say otherwise, and which are not heard.
@@ -126,6 +131,11 @@ impl Figures {
         self
     }
 
+    /// Whom somebody who has not come out went in with.
+    pub fn gone_in_with(&self) -> Option<&Animal> {
+        if let Self::Alone { with, .. } = self { with.as_ref() } else { None }
+    }
+
     /// A device that this is said of watches nobody.
     pub fn says_it_is_blind(&self) -> bool {
         match self {
@@ -139,6 +149,7 @@ impl Figures {
             | Self::Several(_)
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
+            | Self::Alone { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -155,6 +166,7 @@ impl Figures {
             | Self::Ill { .. }
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
+            | Self::Alone { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -170,6 +182,7 @@ impl Figures {
             | Self::Ill { .. }
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
+            | Self::Alone { .. }
             | Self::Trouble { .. } => false,
         }
     }

@@ -74,7 +74,7 @@ pub(super) fn take(
 }
 
 /// The clauses of a line with the signs that end them.
-fn clauses(line: &str) -> impl Iterator<Item = &str> {
+pub(super) fn clauses(line: &str) -> impl Iterator<Item = &str> {
     let mut left = line;
     std::iter::from_fn(move || {
         if left.is_empty() {
@@ -337,7 +337,11 @@ mod tests {
                 Saying::Fitting(Fitting { deed: Deed::On { device, animal }, at: None }) => {
                     (device.to_lowercase(), animal.clone())
                 }
-                Saying::Fitting(_) | Saying::Going { .. } | Saying::Pass | Saying::Mark(_) => {
+                Saying::Fitting(_)
+                | Saying::Going { .. }
+                | Saying::Pass
+                | Saying::Is(_)
+                | Saying::Mark(_) => {
                     panic!("{text}: {one:?}")
                 }
             });

@@ -13,6 +13,7 @@ mod figure;
 pub mod fitting;
 mod hearing;
 pub mod human;
+pub mod inside;
 pub mod known;
 pub mod letter;
 pub mod mark_said;

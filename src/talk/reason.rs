@@ -10,7 +10,7 @@ use crate::rules::verdict::{Figures, Voices};
 use super::wording;
 
 /// For the head, where every character counts.
-pub(super) fn short(figures: &Figures, now: Moment) -> String {
+pub fn short(figures: &Figures, now: Moment) -> String {
     match figures {
         Figures::Clock { began, .. } => english::span(now.since(*began)),
         Figures::Counted { n, over, .. } => format!("{n} in {}", english::span(*over)),
@@ -32,6 +32,10 @@ pub(super) fn short(figures: &Figures, now: Moment) -> String {
             format!("{}, {}", english::span(now.since(*since)), wording::unwatched(animals.len()))
         }
         Figures::Unwatched { .. } => wording::animals(figures, wording::NAMED),
+        Figures::Alone { with, since, .. } => {
+            let her = with.as_ref().map_or(String::new(), |animal| format!("with {animal} "));
+            format!("{her}{}", english::span(now.since(*since)))
+        }
     }
 }
 
@@ -69,6 +73,7 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
         | Figures::Silence { .. }
         | Figures::Gateway { .. }
         | Figures::Unwatched { .. }
+        | Figures::Alone { .. }
         | Figures::Trouble { .. } => String::new(),
     }
 }
@@ -118,6 +123,7 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
         | Figures::Ill { .. }
         | Figures::Gateway { .. }
         | Figures::Unwatched { .. }
+        | Figures::Alone { .. }
         | Figures::Trouble { .. } => None,
     }
 }
@@ -131,6 +137,7 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Silence { .. }
         | Figures::Gateway { .. }
         | Figures::Unwatched { .. }
+        | Figures::Alone { .. }
         | Figures::Trouble { .. } => true,
         Figures::Level { .. }
         | Figures::Seen { .. }

@@ -8,6 +8,7 @@ use super::answer::{Answer, Kind};
 use super::clause::{self, Sentence};
 use super::fitting::{self, Fitting};
 use super::hearing::{self, Heard, What};
+use super::inside::{self, Whereabouts};
 use super::known::Known;
 pub use super::mark_said::MarkSaid;
 use super::quoted;
@@ -48,6 +49,8 @@ pub enum Saying {
     Mark(MarkSaid),
     /// Something was done to a device.
     Fitting(Fitting),
+    /// Somebody is in with a dam, or out again.
+    Is(Whereabouts),
 }
 
 /// Understands the whole text of a reply as it came, quoted lines and all: only its new words count.
@@ -59,6 +62,7 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     let new = quoted::new_text(text);
     let (new, cut) = capped(&new);
     let (fittings, new) = fitting::take(new, known, table);
+    let (whereabouts, new) = inside::take(&new, known, table);
     let mut sentences = clause::sentences(&new, table);
     drop_opening(&mut sentences, table);
     let target = Target::take(&mut sentences, known, table);
@@ -83,6 +87,11 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     for (fitting, said) in fittings {
         if doubt || !meaning.say(Saying::Fitting(fitting)) {
             meaning.left = [meaning.left.as_str(), said.trim()].join(" ").trim().to_owned();
+        }
+    }
+    for (whereabouts, said) in whereabouts {
+        if doubt || !meaning.say(Saying::Is(whereabouts)) {
+            meaning.left = [meaning.left.as_str(), &said].join(" ").trim().to_owned();
         }
     }
     meaning
@@ -231,7 +240,7 @@ fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
     if target.unclear {
         meaning.said.retain(|saying| match saying {
             Saying::Mark(said) => said.animal.is_some(),
-            Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) => false,
+            Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) | Saying::Is(_) => false,
         });
     } else {
         meaning.code = target.code;
@@ -308,8 +317,14 @@ impl Meaning {
                     return true;
                 }
                 (Saying::Pass, Saying::Pass) => return true,
-                (Saying::Going { .. } | Saying::Pass | Saying::Mark(_) | Saying::Fitting(_), _) => {
-                }
+                (
+                    Saying::Going { .. }
+                    | Saying::Pass
+                    | Saying::Mark(_)
+                    | Saying::Fitting(_)
+                    | Saying::Is(_),
+                    _,
+                ) => {}
             }
         }
         self.say(saying)

@@ -48,7 +48,7 @@ fn sends_out(alert: &Alert) -> bool {
     let waits_for_day =
         matches!(alert.figures, Figures::Ill { ill: Ill::BatteryLow | Ill::BatteryFailing, .. });
     match &alert.subject {
-        Subject::Dam(_) | Subject::Gateway(_) | Subject::Herd => true,
+        Subject::Dam(_) | Subject::Gateway(_) | Subject::Herd | Subject::Person(_) => true,
         Subject::Device(_) => alert.on.is_some() && !waits_for_day,
         Subject::Line(_) => false,
     }
@@ -108,8 +108,15 @@ fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code
         Subject::Line(line) => ("Lowbell", line.as_str(), what.to_owned()),
         Subject::Gateway(gateway) => (gateway.as_str(), "", what.to_owned()),
         Subject::Herd => ("Herd", "", what.to_owned()),
+        Subject::Person(person) => (person.as_str(), "", what.to_owned()),
     };
-    let who = cut(&plain(who), WHO_MAX);
+    let about_her = match subject {
+        Subject::Dam(animal) => Some(animal),
+        Subject::Device(_) => on,
+        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Person(_) => None,
+    };
+    let mind = about_her.and_then(|animal| mind(config, animal.as_str())).unwrap_or_default();
+    let who = format!("{mind}{}", cut(&plain(who), WHO_MAX));
     let what = plain(&what);
     let rest = who.len() + ": ".len() + what.len() + 1 + code.len();
     let room = HEAD_MAX.saturating_sub(rest + 1);
@@ -120,6 +127,12 @@ fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code
     };
     let room = HEAD_MAX.saturating_sub(who.len() + place.len() + ": ".len() + 1 + code.len());
     format!("{who}{place}: {} {code}", cut(&what, room))
+}
+
+/// What comes first in every message about a dam who turns on people (needs.md N104).
+pub fn mind(config: &Config, animal: &str) -> Option<&'static str> {
+    let temper = row(config, animal)?.temper?;
+    (temper >= config.farm.mind_from).then_some("Mind her! ")
 }
 
 /// A dam's number of 15 digits and a little more.
@@ -133,6 +146,7 @@ fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
     let animal = match &alert.subject {
         Subject::Dam(animal) => Some(animal),
         Subject::Device(_) => alert.on.as_ref(),
+        Subject::Person(_) => alert.figures.gone_in_with(),
         Subject::Line(_) | Subject::Gateway(_) | Subject::Herd => None,
     };
     if let Some(animal) = animal
@@ -144,6 +158,11 @@ fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
         };
         let name = if row.name.is_empty() { String::new() } else { format!(" {}", row.name) };
         lines.push(format!("Dam {animal}{name}, {kind}, {}.", or(&row.group, "place not noted")));
+        if let Some(temper) = row.temper.filter(|temper| *temper >= config.farm.mind_from) {
+            lines.push(format!(
+                "Her temper is {temper} of 6. Know your way out before you go in; not alone, never between her and the calf."
+            ));
+        }
         if !row.notes.is_empty() {
             lines.push(format!("Noted of her: {}.", row.notes.trim_end_matches('.')));
         }
@@ -187,6 +206,15 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             zone.date_and_clock(*since),
             named(config, animals)
         ),
+        Figures::Alone { with, since, until } => {
+            let her = with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
+            format!(
+                "Went in{her} at {}, was to be out by {}, and has not answered.\nWhoever sees them answers \"{} is out\".",
+                zone.clock(*since),
+                zone.clock(*until),
+                alert.subject
+            )
+        }
         Figures::Unwatched { animals } => {
             // Her own number: whoever is tired sends the example as it stands.
             let one = animals.first().map_or("114", Animal::as_str);
@@ -237,6 +265,7 @@ pub fn animals(figures: &Figures, named: usize) -> String {
         | Figures::Several(_)
         | Figures::Silence { .. }
         | Figures::Ill { .. }
+        | Figures::Alone { .. }
         | Figures::Trouble { .. } => return String::new(),
     };
     let mut names: Vec<String> = animals.iter().take(named).map(Animal::to_string).collect();

@@ -109,6 +109,13 @@ pub(super) struct Words {
     pub(super) before_device: &'static str,
     /// Between what came off and whom it came off, and what it was moved away from.
     pub(super) off_whom: &'static str,
+    /// Going in with a dam and being out again; of the writer, and of another person behind a name.
+    pub(super) inside: &'static str,
+    pub(super) inside_with: &'static str,
+    pub(super) inside_now: &'static str,
+    pub(super) lasting: &'static str,
+    pub(super) outside: &'static str,
+    pub(super) outside_of_another: &'static str,
     pub(super) from: &'static str,
 }
 
@@ -332,6 +339,14 @@ pub(super) const ENGLISH: Words = Words {
     please: "please, pls, now, ok, thanks",
     before_device: "the, sensor, device, the sensor, the device, collar, the collar",
     off_whom: "from, of, cow, heifer",
+    inside: "in, im in, i am in, in now, im in now, going in, im going in, i am going in, going in now, gone in, \
+        in again, im in again, in the pen, im in the pen, in pen, still in, im still in, i am still in",
+    inside_with: "with, to, with cow, with heifer, with the cow, with the heifer, with her",
+    inside_now: "now, again",
+    lasting: "for",
+    outside: "out, im out, i am out, out now, im out now, out again, im out again, out safe, im out safe, safe out, \
+        out of the pen, im out of the pen, i am out of the pen, back out, im back out, all out, were out, we are out",
+    outside_of_another: "out, is out, is out now, out now, is out safe, is safe, is back out",
     from: "from, from cow, from heifer, off",
 };
 

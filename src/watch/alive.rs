@@ -49,6 +49,7 @@ impl Watch {
             | Subject::Dam(_)
             | Subject::Line(_)
             | Subject::Gateway(_)
+            | Subject::Person(_)
             | Subject::Herd => None,
         });
         let blind = found.any(|device| device == id) || is_blind(&self.state, ready, device);

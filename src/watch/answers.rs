@@ -25,14 +25,15 @@ use crate::talk::letter::{MailProof, Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
 use crate::talk::reply::{Meaning, Saying};
 use crate::talk::thread;
+use crate::talk::wording;
 
 /// Open alerts named in an answer; the rest are counted.
 const LISTED: usize = 8;
 
 /// Who speaks, and about what.
-struct Speaker<'a> {
-    who: PersonName,
-    about: About,
+pub(super) struct Speaker<'a> {
+    pub(super) who: PersonName,
+    pub(super) about: About,
     meaning: &'a Meaning,
 }
 
@@ -56,6 +57,7 @@ impl Watch {
             self.say_back(reply, None, "Nobody of this farm has that name.", false, &ready, out);
             return;
         };
+        self.is_heard_from(&who, touched);
         let meaning = self.understand(&reply.text, &ready);
         let about = self.about(&who, reply, &meaning, &ready);
         let speaker = Speaker { who: who.clone(), about, meaning: &meaning };
@@ -152,6 +154,9 @@ impl Watch {
                 Saying::Pass => self.passes(speaker, ready, out),
                 Saying::Mark(said) => self.marks(speaker, said, ready, touched, out),
                 Saying::Fitting(fitting) => self.fits(&speaker.who, fitting, ready, touched, out),
+                Saying::Is(whereabouts) => {
+                    self.whereabouts(speaker, whereabouts, ready, touched, out)
+                }
             };
             understood &= clear;
             answers.push(answer);
@@ -245,21 +250,9 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let who = &speaker.who;
-        let about = match &speaker.about {
-            About::Open(no) => self.state.watchman.open.get(no).map(|alert| alert.subject.clone()),
-            About::Over(past) => Some(past.subject.clone()),
-            About::Unclear => {
-                self.state.watchman.attended_by(who, self.state.now).map(Subject::Dam)
-            }
-        };
-        let animal = match (&said.animal, about) {
-            (Some(name), _) => ready.animal(name).cloned(),
-            (None, Some(Subject::Dam(animal))) => Some(animal),
-            (
-                None,
-                Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
-                | None,
-            ) => None,
+        let animal = match &said.animal {
+            Some(name) => ready.animal(name).cloned(),
+            None => self.animal_meant(speaker),
         };
         let Some(animal) = animal else {
             let answer = format!(
@@ -308,7 +301,8 @@ impl Watch {
                     self.state.watchman.note_attending(&animal, who, until);
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
-                (format!("Noted: {animal} {word}{note} {clock}."), true)
+                let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
+                (format!("{mind}Noted: {animal} {word}{note} {clock}."), true)
             }
         }
     }
@@ -364,7 +358,7 @@ impl Watch {
             .values()
             .take(LISTED)
             .map(|alert| {
-                let head = crate::talk::wording::head(&ready.config, alert, self.state.now);
+                let head = wording::head(&ready.config, alert, self.state.now);
                 let holder = alert.holder().map_or(String::new(), |who| format!(" ({who} has it)"));
                 format!("{} {head}{holder}", alert.no)
             })

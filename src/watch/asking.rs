@@ -158,6 +158,7 @@ impl Watch {
             Key::Gateway(place) => self.ask_gateway(*place, ready),
             Key::Cover(dam) => (Vec::new(), self.ask_cover(*dam, ready).1),
             Key::Herd => self.ask_herd(ready),
+            Key::Inside(person) => self.ask_inside(person, ready),
         };
         let next = verdicts.iter().fold(again, |next, (_, verdict)| match verdict {
             Verdict::Fine => next,

@@ -165,7 +165,11 @@ impl Watch {
             Subject::Device(id) if alert.figures.says_it_is_blind() => {
                 worn.iter().any(|place| device(place) == id)
             }
-            Subject::Device(_) | Subject::Gateway(_) | Subject::Line(_) | Subject::Herd => false,
+            Subject::Device(_)
+            | Subject::Gateway(_)
+            | Subject::Line(_)
+            | Subject::Person(_)
+            | Subject::Herd => false,
         });
         let cut_off = |place: &u32| self.is_cut_off(*place, ready);
         open.next().is_some()
@@ -203,6 +207,7 @@ pub(super) fn grown(old: &Figures, new: &Figures) -> bool {
             | Figures::Ill { .. }
             | Figures::Trouble { .. }
             | Figures::Gateway { .. }
+            | Figures::Alone { .. }
             | Figures::Unwatched { .. },
             _,
         ) => false,

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::key::Key;
-use crate::plain::ids::LineName;
+use crate::plain::ids::{LineName, PersonName};
 use crate::plain::moment::Moment;
 
 #[derive(Debug, Default)]
@@ -17,6 +17,7 @@ pub struct Deadlines {
     gateways: Vec<Option<Moment>>,
     covers: Vec<Option<Moment>>,
     herd: Option<Moment>,
+    inside: BTreeMap<PersonName, Moment>,
 }
 
 impl Deadlines {
@@ -27,6 +28,10 @@ impl Deadlines {
             Key::Gateway(place) => put(&mut self.gateways, *place, at),
             Key::Cover(place) => put(&mut self.covers, *place, at),
             Key::Herd => std::mem::replace(&mut self.herd, at),
+            Key::Inside(person) => match at {
+                Some(at) => self.inside.insert(person.clone(), at),
+                None => self.inside.remove(person),
+            },
             Key::Line(name) => match at {
                 Some(at) => self.lines.insert(name.clone(), at),
                 None => self.lines.remove(name),
@@ -62,7 +67,7 @@ impl Deadlines {
     pub fn forget_gateways_and_covers(&mut self) {
         let gone = |key: &Key| match key {
             Key::Gateway(_) | Key::Cover(_) | Key::Herd => true,
-            Key::Dam(_) | Key::Device(_) | Key::Line(_) => false,
+            Key::Dam(_) | Key::Device(_) | Key::Line(_) | Key::Inside(_) => false,
         };
         let gone: Vec<Key> = self.iter().map(|(key, _)| key.clone()).filter(gone).collect();
         gone.iter().for_each(|key| self.set(key, None));

@@ -1,7 +1,7 @@
 //! A subject by its place in the rosters: what the index and the loop pass around, because a number
 //! costs nothing to copy and compare. People and alerts know subjects by name.
 
-use crate::plain::ids::LineName;
+use crate::plain::ids::{LineName, PersonName};
 use crate::rules::verdict::Subject;
 
 use super::state::State;
@@ -18,6 +18,8 @@ pub enum Key {
     /// Whether a dam is watched: a place in `State::dams`.
     Cover(u32),
     Herd,
+    /// Somebody who is in with a dam.
+    Inside(PersonName),
 }
 
 impl Key {
@@ -28,6 +30,7 @@ impl Key {
             Self::Line(name) => Subject::Line(name.clone()),
             Self::Gateway(place) => Subject::Gateway(state.gateways[*place as usize].0.clone()),
             Self::Herd => Subject::Herd,
+            Self::Inside(person) => Subject::Person(person.clone()),
         }
     }
 }

@@ -94,6 +94,8 @@ fn domain_of<'r>(line: &LineName, ready: &'r Ready) -> Option<&'r str> {
     let line = ready.config.lines.iter().find(|one| one.name == *line)?;
     match &line.way {
         Way::Smtp(smtp) => smtp.from.rsplit_once('@').map(|(_, domain)| domain),
-        Way::Imap(_) | Way::SmsHttp(_) | Way::Webhook(_) | Way::NotYet { .. } => None,
+        Way::Imap(_) | Way::SmsHttp(_) | Way::Webhook(_) | Way::Siren(_) | Way::NotYet { .. } => {
+            None
+        }
     }
 }

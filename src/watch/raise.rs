@@ -9,7 +9,7 @@ use crate::alarm::ladder;
 use crate::alarm::moves::Move;
 use crate::alarm::watchman::Raising;
 use crate::config::rules::Rule;
-use crate::plain::ids::{AlertNo, Animal, GatewayName};
+use crate::plain::ids::{AlertNo, Animal, GatewayName, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::book;
 use crate::rules::verdict::{Figures, Finding, Subject};
@@ -49,6 +49,12 @@ impl Watch {
         let late = how.late;
         let no = self.state.watchman.raise(finding, how, self.state.now);
         let subject = self.state.watchman.open[&no].subject.clone();
+        if let Some(missing) = Self::missing(&subject)
+            && let Some(alert) = self.state.watchman.open.get_mut(&no)
+        {
+            // Nobody is sent to look for themselves.
+            alert.passed.insert(missing.clone());
+        }
         self.herd_again(&subject, ready);
         let alert = &self.state.watchman.open[&no];
         let mut text = match &alert.subject {
@@ -56,12 +62,18 @@ impl Watch {
                 format!("alert {no} {}: {} {}", alert.code, alert.subject, alert.rule)
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
+            Subject::Person(person) => {
+                let why = reason::short(&alert.figures, self.state.now);
+                format!("alert {no} {}: {person}, {}, {why}", alert.code, alert.rule)
+            }
             Subject::Gateway(_) | Subject::Herd => {
                 let name = match &alert.subject {
                     Subject::Gateway(gateway) => gateway.to_string(),
-                    Subject::Dam(_) | Subject::Device(_) | Subject::Line(_) | Subject::Herd => {
-                        alert.subject.to_string()
-                    }
+                    Subject::Dam(_)
+                    | Subject::Device(_)
+                    | Subject::Line(_)
+                    | Subject::Person(_)
+                    | Subject::Herd => alert.subject.to_string(),
                 };
                 let who = wording::animals(&alert.figures, NAMED_IN_THE_DIARY);
                 format!("alert {no} {}: {name}, {}, {who}", alert.code, alert.rule)
@@ -133,6 +145,7 @@ impl Watch {
                 | Subject::Device(_)
                 | Subject::Line(_)
                 | Subject::Gateway(_)
+                | Subject::Person(_)
                 | Subject::Herd,
                 _,
             ) => false,
@@ -148,11 +161,18 @@ impl Watch {
             (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",
             (Subject::Device(_), _) => "it is heard again or has come off",
             (Subject::Gateway(gateway), _) => return self.why_gateway_over(gateway),
+            (Subject::Person(person), _) => return self.why_person_over(person),
             (Subject::Herd, _) => "every one of them is watched again, or named in another alert",
             (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
             (Subject::Line(_), _) => "it works again",
         };
         words.to_owned()
+    }
+
+    fn why_person_over(&self, person: &PersonName) -> String {
+        let out = !self.state.inside.contains_key(person);
+        let words = if out { "is out" } else { "has answered" };
+        format!("{person} {words}")
     }
 
     fn why_gateway_over(&self, gateway: &GatewayName) -> String {

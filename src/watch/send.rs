@@ -222,7 +222,11 @@ impl Watch {
         let timestamp = self.state.now.rfc3339();
         let animal = |subject: &Subject| match subject {
             Subject::Dam(animal) => Some(animal.to_string()),
-            Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd => None,
+            Subject::Device(_)
+            | Subject::Line(_)
+            | Subject::Gateway(_)
+            | Subject::Person(_)
+            | Subject::Herd => None,
         };
         let about = match self.state.watchman.open.get(&no) {
             Some(alert) => json!({

@@ -74,6 +74,7 @@ impl Watch {
         if touched.everything {
             keys.extend((0..).zip(self.state.dams.names()).map(|(place, _)| Key::Dam(place)));
             keys.extend(self.state.lines.keys().cloned().map(Key::Line));
+            keys.extend(self.state.inside.keys().cloned().map(Key::Inside));
         }
         if touched.everything || touched.all_devices {
             keys.extend(self.state.ledger.devices().map(Key::Device));
@@ -95,6 +96,10 @@ impl Watch {
             Key::Gateway(place) => self.ask_gateway(*place, ready),
             Key::Cover(dam) => (Vec::new(), self.keep_cover(*dam, ready)),
             Key::Herd => self.ask_herd(ready),
+            Key::Inside(person) => {
+                self.ask_if_out(person, ready, out);
+                self.ask_inside(person, ready)
+            }
         };
         let mut next = again;
         let mut wrong = false;
@@ -244,6 +249,7 @@ impl Watch {
                 ready.config.chains.iter().any(|known| known.name == *gateway)
             }
             Subject::Herd => ready.asks_for_cover(),
+            Subject::Person(person) => self.state.inside.contains_key(person),
             Subject::Line(line) => self.state.lines.contains_key(line),
         }
     }

@@ -54,6 +54,9 @@ pub struct State {
     pub looks: BTreeMap<u32, Look>,
     /// Dams in their windows whom nothing and nobody watches, and since when; kept while a rule asks.
     pub unwatched: BTreeMap<u32, Moment>,
+    /// Who is in with a dam, and until when without a word.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub inside: BTreeMap<PersonName, Inside>,
     pub watchman: Watchman,
     pub refusals: BTreeMap<String, u64>,
     /// How far each mailbox has been read.
@@ -74,6 +77,20 @@ pub struct State {
 pub struct Pour {
     pub from: Moment,
     pub until: Moment,
+}
+
+/// Somebody said that they went in.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Inside {
+    /// With whom, if they said so.
+    pub with: Option<Animal>,
+    pub since: Moment,
+    /// How long each word of theirs covers them.
+    pub span: Span,
+    /// They would be out by then, or have said something.
+    pub until: Moment,
+    /// They were asked whether they are out.
+    pub asked: bool,
 }
 
 /// A person saw a dam.

@@ -65,7 +65,7 @@ fn server(config: &Config, name: &str) -> Server {
     match way(config, name) {
         Way::Smtp(smtp) => smtp.server,
         Way::Imap(imap) => imap.server,
-        other @ (Way::SmsHttp(_) | Way::Webhook(_) | Way::NotYet { .. }) => {
+        other @ (Way::SmsHttp(_) | Way::Webhook(_) | Way::Siren(_) | Way::NotYet { .. }) => {
             panic!("no server: {other:?}")
         }
     }

@@ -131,6 +131,7 @@ fn the_whole_vocabulary_of_the_settings_is_taken() {
             Way::Imap(_) => "imap",
             Way::SmsHttp(_) => "sms-http",
             Way::Webhook(_) => "webhook",
+            Way::Siren(_) => "mqtt",
             Way::NotYet { kind } => kind,
         })
         .collect();

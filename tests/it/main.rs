@@ -28,6 +28,7 @@ mod replies;
 mod restart;
 mod seasons;
 mod servers;
+mod siren;
 mod stories;
 mod storyteller;
 mod tidy;

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use lowbell::talk::inside::Whereabouts;
 use lowbell::talk::known::Known;
 use lowbell::talk::reply::{Meaning, Saying, understand};
 use proptest::prelude::*;
@@ -45,6 +46,14 @@ fn saying(saying: &Saying) -> String {
         Saying::Going { minutes: Some(minutes) } => format!("going {minutes}"),
         Saying::Pass => "pass".to_owned(),
         Saying::Fitting(_) => "a device".to_owned(),
+        Saying::Is(Whereabouts::In { animal, minutes }) => {
+            let animal = animal.as_ref().map_or(String::new(), |animal| format!(" {animal}"));
+            let minutes = minutes.map_or(String::new(), |minutes| format!(" for {minutes}"));
+            format!("in{animal}{minutes}")
+        }
+        Saying::Is(Whereabouts::Out { person }) => {
+            person.as_ref().map_or("out".to_owned(), |person| format!("{person} out"))
+        }
         Saying::Mark(said) => {
             let mut text = String::new();
             if let Some(animal) = &said.animal {
@@ -162,7 +171,7 @@ const NEGATIONS: &str = "no|not|No|NOT|nor|neither|never|none|nothing|without|is
 fn marks(meaning: &Meaning) -> Vec<&Saying> {
     let is_mark = |saying: &&Saying| match saying {
         Saying::Mark(said) => said.mark.word() != "seen",
-        Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) => false,
+        Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) | Saying::Is(_) => false,
     };
     meaning.said.iter().filter(is_mark).collect()
 }

@@ -43,6 +43,11 @@ impl BuiltIn {
         self.secure
     }
 
+    /// Keeps a message of ours for whoever asks, now and later; an empty one takes the topic away.
+    pub async fn keep(&self, topic: &str, payload: &str) {
+        self.house.keep(topic, payload).await;
+    }
+
     /// Lets every sensor that still waits go without an acknowledgement, and stops listening.
     pub async fn shutdown(mut self) {
         self.close();

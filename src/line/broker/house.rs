@@ -8,6 +8,7 @@ use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
+use mqtt5::QoS;
 use mqtt5::broker::client_handler::ClientHandler;
 use mqtt5::broker::resource_monitor::{ResourceLimits, ResourceMonitor};
 use mqtt5::broker::router::MessageRouter;
@@ -16,6 +17,7 @@ use mqtt5::broker::sys_topics::BrokerStats;
 use mqtt5::broker::transport::BrokerTransport;
 use mqtt5::broker::{BrokerConfig, DynamicStorage, MemoryBackend, StorageBackend};
 use mqtt5::error::MqttError;
+use mqtt5::packet::publish::PublishPacket;
 use tokio::sync::{broadcast, mpsc, watch};
 
 use super::guest::{Asking, Guest};
@@ -154,6 +156,13 @@ impl House {
         if let Err(MqttError::PacketTooLarge { size, .. }) = ended {
             guest.too_large(size);
         }
+    }
+
+    /// A message of ours, kept for whoever asks.
+    pub(super) async fn keep(&self, topic: &str, payload: &str) {
+        let mut publish = PublishPacket::new(topic, payload.as_bytes().to_vec(), QoS::AtLeastOnce);
+        publish.retain = true;
+        self.parts.router.route_message(&publish, None).await;
     }
 
     /// Throws away what has run out, until the house closes.

@@ -1,0 +1,98 @@
+//! "In" and "out": somebody goes in with a dam, alone perhaps, and is out again.
+//!
+//! It takes whole clauses that say this and nothing else. "Calf out" and "in 20 min" say something else,
+//! and a word that is not understood beside "out" leaves the clock running: the safe side is to be
+//! looked for in vain.
+
+use super::figure;
+use super::fitting;
+use super::known::Known;
+use super::spelling;
+use super::words::{self, Words};
+
+/// A clause of more words says something else.
+const WORDS_MAX: usize = 8;
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Whereabouts {
+    /// In with her, for so many minutes if that was said.
+    In { animal: Option<String>, minutes: Option<u32> },
+    /// Out again: the writer, or whoever is named.
+    Out { person: Option<String> },
+}
+
+/// Takes the clauses about going in and out out of a text; gives back what was taken, as typed, and the
+/// rest.
+pub(super) fn take(
+    text: &str,
+    known: &Known<'_>,
+    table: &Words,
+) -> (Vec<(Whereabouts, String)>, String) {
+    let mut taken = Vec::new();
+    let mut rest: Vec<String> = Vec::new();
+    for line in text.lines() {
+        let mut left: Vec<&str> = Vec::new();
+        for clause in fitting::clauses(line) {
+            match read(clause, known, table) {
+                Some(found) => taken.push((found, clause.trim().to_owned())),
+                None => left.push(clause),
+            }
+        }
+        rest.push(left.concat());
+    }
+    if taken.is_empty() { (taken, text.to_owned()) } else { (taken, rest.join("\n")) }
+}
+
+fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
+    let clause = clause.trim().trim_end_matches([',', ';', '.', '!']);
+    if clause.ends_with('?') {
+        return None;
+    }
+    let said: Vec<&str> = clause.split_whitespace().collect();
+    if said.is_empty() || said.len() > WORDS_MAX {
+        return None;
+    }
+    let plain: Vec<String> =
+        said.iter().map(|word| spelling::folded(word).replace(['\'', '\u{2019}'], "")).collect();
+    let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
+    inside(&said, &plain, known, table).or_else(|| outside(&said, &plain, known, table))
+}
+
+/// "in", "in 114", "114 in", "going in with 114 for 30 min".
+fn inside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
+    let mut animal = known.animal(said[0]).filter(|_| said.len() > 1);
+    let mut at = usize::from(animal.is_some());
+    at += words::longest_of(table.inside, &plain[at..])?;
+    if let Some(used) = words::longest_of(table.inside_with, &plain[at..]) {
+        at += used;
+    }
+    if let (None, Some(word)) = (&animal, said.get(at))
+        && let Some(named) = known.animal(word)
+        && figure::minutes(&plain[at..], table).is_none_or(|(_, unit, _)| !unit)
+    {
+        animal = Some(named);
+        at += 1;
+    }
+    at += words::longest_of(table.inside_now, &plain[at..]).unwrap_or(0);
+    let rest = &plain[at..];
+    if rest.is_empty() {
+        return Some(Whereabouts::In { animal, minutes: None });
+    }
+    let before = usize::from(rest[0] == table.lasting);
+    // "in 20" and "in 20 min" are how soon somebody comes, unless it is said whom they are in with.
+    let clear = before > 0 || animal.is_some();
+    let (minutes, unit, used) = figure::minutes(&rest[before..], table)?;
+    let whole = before + used == rest.len();
+    (whole && clear && (unit || before > 0))
+        .then_some(Whereabouts::In { animal, minutes: Some(minutes) })
+}
+
+/// "out", "I'm out", "out of the pen", "Ana is out".
+fn outside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
+    if words::longest_of(table.outside, plain) == Some(plain.len()) {
+        return Some(Whereabouts::Out { person: None });
+    }
+    let named = (known.person)(plain[0]);
+    let whole = words::longest_of(table.outside_of_another, &plain[1..]) == Some(plain.len() - 1);
+    (named && whole).then(|| Whereabouts::Out { person: Some(said[0].to_owned()) })
+}
