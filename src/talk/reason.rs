@@ -12,9 +12,14 @@ use super::wording;
 /// For the head, where every character counts.
 pub(super) fn short(figures: &Figures, now: Moment) -> String {
     match figures {
-        Figures::Clock { began, .. } => english::span(now.since(*began)),
+        Figures::Clock { began, calf, .. } => {
+            let which = calf.map_or(String::new(), |number| format!("calf {number}, "));
+            format!("{which}{}", english::span(now.since(*began)))
+        }
         Figures::Counted { n, over, .. } => format!("{n} in {}", english::span(*over)),
-        Figures::Level { value, unit, .. } => format!("{value} {unit}").trim_end().to_owned(),
+        Figures::Level { value, unit, .. } | Figures::Changed { value, unit, .. } => {
+            format!("{value} {unit}").trim_end().to_owned()
+        }
         Figures::Seen { n, of, .. } => format!("{n} of {of}"),
         Figures::NotSo { .. } | Figures::Trouble { .. } => String::new(),
         Figures::Several(figures) => {
@@ -51,6 +56,17 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
                 format!(" for {}", english::span(held))
             };
             format!("{sign} {}, {side} {edge}{held}{}", amount.trim_end(), who(voices))
+        }
+        Figures::Changed { sign, value, before, unit, of_the_hour, over, voices } => {
+            let then = if *of_the_hour { "at this hour of" } else { "over" };
+            let before = format!("{before} {unit}");
+            let (amount, before) = (format!("{value} {unit}"), before.trim_end());
+            let over = english::span(*over);
+            format!(
+                "{sign} {}, was {before} {then} the {over} before{}",
+                amount.trim_end(),
+                who(voices)
+            )
         }
         Figures::Seen { sign, n, of, voices } => {
             format!("{sign} seen in {n} of {of} pictures{}", who(voices))
@@ -99,6 +115,7 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
     match figures {
         Figures::Counted { voices, .. }
         | Figures::Level { voices, .. }
+        | Figures::Changed { voices, .. }
         | Figures::Seen { voices, .. } => {
             let of = |kind: &str| {
                 let known = config.horizons.iter().find(|(named, _)| named == kind);
@@ -133,6 +150,7 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Unwatched { .. }
         | Figures::Trouble { .. } => true,
         Figures::Level { .. }
+        | Figures::Changed { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
         | Figures::Ill { .. }

@@ -155,13 +155,15 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
     let zone = &config.farm.zone;
     let mut lines = about_her(config, alert);
     lines.push(match &alert.figures {
-        Figures::Clock { began, limit } => format!(
-            "The clock began at {} and its limit is {}.",
+        Figures::Clock { began, limit, calf } => format!(
+            "The clock{} began at {} and its limit is {}.",
+            calf.map_or(String::new(), |number| format!(" of calf {number}")),
             zone.clock(*began),
             english::span(*limit)
         ),
         Figures::Counted { .. }
         | Figures::Level { .. }
+        | Figures::Changed { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
         | Figures::Several(_) => {
@@ -230,6 +232,7 @@ pub fn animals(figures: &Figures, named: usize) -> String {
         Figures::Gateway { animals, .. } => (animals, unwatched(animals.len())),
         Figures::Unwatched { animals } => (animals, english::many(animals.len(), "dam", "dams")),
         Figures::Clock { .. }
+        | Figures::Changed { .. }
         | Figures::Counted { .. }
         | Figures::Level { .. }
         | Figures::Seen { .. }
@@ -404,7 +407,7 @@ mod tests {
             since: minute(60),
             raised: minute(60),
             late: None,
-            figures: Figures::Clock { began: minute(0), limit: Span::hours(1) },
+            figures: Figures::Clock { began: minute(0), limit: Span::hours(1), calf: None },
             standing: Standing::Climbing { next: minute(60) },
             ask_first: None,
             told: BTreeMap::new(),

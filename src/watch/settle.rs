@@ -88,7 +88,7 @@ impl Watch {
 
     /// Asks every rule about a subject, raises and ends alerts, and notes when to ask again.
     fn look_at(&mut self, key: &Key, ready: &Rc<Ready>, out: &mut Out) {
-        let (verdicts, again) = match key {
+        let (mut verdicts, again) = match key {
             Key::Dam(place) => self.ask_dam(*place, ready, out),
             Key::Device(place) => self.ask_device(*place, ready),
             Key::Line(line) => self.ask_line(line, ready),
@@ -96,6 +96,7 @@ impl Watch {
             Key::Cover(dam) => (Vec::new(), self.keep_cover(*dam, ready)),
             Key::Herd => self.ask_herd(ready),
         };
+        self.wait_for_morning(key, &mut verdicts, ready);
         let mut next = again;
         let mut wrong = false;
         for (_, verdict) in &verdicts {
@@ -200,7 +201,8 @@ impl Watch {
         let worn = Worn { state: &self.state, ready, dam: place };
         let dam = self.state.dams.at(place).1;
         let mut rules = ready.book.dam.iter().filter(|known| known.name == *rule);
-        rules.any(|rule| rule.is_denied(dam, &worn, self.state.now))
+        let asking = self.asking(&worn);
+        rules.any(|rule| rule.is_denied(dam, &asking))
     }
 
     fn has_grown_while_held(&self, no: AlertNo, figures: &Figures) -> bool {

@@ -448,7 +448,7 @@ fn the_shipped_rules_say_what_they_should() {
         let Condition::Clock { limit, .. } = &rule(name).condition else {
             panic!("{name} is no clock");
         };
-        [limit.cow, limit.heifer].map(Span::whole_minutes)
+        [limit.cow, limit.heifer].map(|limit| limit.unwrap().whole_minutes())
     };
     // Sources: the rows of facts.md named in each rule.
     assert_eq!(limits("second stage too long"), [30, 60]); // S2-02, S2-03
