@@ -20,6 +20,20 @@ pub struct Farm {
     /// How long "going" stands before the alert goes round again.
     pub promise: Span,
     pub look: Look,
+    /// After somebody has looked at a dam before her birth, nothing but what cannot wait calls anybody to
+    /// her again for so long.
+    pub look_apart: Span,
+    pub moving: Moving,
+}
+
+/// `move`: whether the farm moves a dam that has begun.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moving {
+    /// To a pen, early in second stage.
+    InSecondStage,
+    Never,
+    /// Nothing is said of it in second stage.
+    AsYouLike,
 }
 
 /// `look`: how often somebody must look at a dam in each stage whom nothing else watches. A person's look
@@ -137,6 +151,8 @@ impl FarmRead {
             data: "data".to_owned(),
             promise: Span::minutes(30),
             look: Look::default(),
+            look_apart: LOOK_APART,
+            moving: Moving::AsYouLike,
         };
         Self { farm, at, herd: None, rules: None }
     }
@@ -176,10 +192,26 @@ impl FarmRead {
         if let Some(look) = table.table("look") {
             read.farm.look = Look::read(look);
         }
+        read.farm.look_apart = table.span("look-apart", LOOK_APART, Span::ZERO..=LOOK_APART_MAX);
+        let moves = [
+            ("second", Moving::InSecondStage),
+            ("never", Moving::Never),
+            ("as you like", Moving::AsYouLike),
+        ];
+        if let Some(moving) = table.word("move", &moves) {
+            read.farm.moving = moving.is;
+        }
         table.done();
         read
     }
 }
+
+/// "Wait, look again in 20 min" (needs.md N100: a dam that is disturbed stops calving, says an extension
+/// service; how long is common practice, no source).
+const LOOK_APART: Span = Span::minutes(20);
+
+/// Longer than this it would hide an hour of first stage.
+const LOOK_APART_MAX: Span = Span::hours(1);
 
 /// Nobody looks more often than this all night, nor is anybody watched who is seen less often.
 const LOOKS: std::ops::RangeInclusive<Span> = Span::minutes(1)..=Span::hours(24);

@@ -11,7 +11,8 @@ pub(super) const LIMIT_MAX: Span = Span::days(30);
 /// the other's, for nobody is to be forgotten by a key left out. With `cold` alone the clock is asked in the
 /// cold only.
 pub(super) fn read(table: &Table<'_>) -> Option<Limit> {
-    let range = Span::seconds(1)..=LIMIT_MAX;
+    // No length at all is: at once.
+    let range = Span::ZERO..=LIMIT_MAX;
     let Some(value) = table.value("limit") else {
         let help = "how long is too long: \"12h\", or { cow = \"30m\", heifer = \"60m\" }";
         table.missing("limit", help);

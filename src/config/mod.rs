@@ -8,6 +8,7 @@ pub mod built_in;
 pub mod cameras;
 pub mod chains;
 pub mod cover;
+pub mod disagreements;
 pub mod farm;
 pub mod fault;
 pub mod lines;

@@ -291,7 +291,11 @@ impl DamAsk {
     fn words(&self) -> String {
         match self {
             Self::Count { sign, over, at_least, .. } => {
-                format!("{sign} {at_least} times in {}", english::span(*over))
+                let over = english::span(*over);
+                match at_least {
+                    1 => format!("any {sign} within {over}"),
+                    more => format!("{sign} {more} times in {over}"),
+                }
             }
             Self::Clock { since, .. } => {
                 let starts: Vec<&str> = since.iter().map(Start::word).collect();
@@ -328,7 +332,7 @@ impl Start {
             .unwrap_or_else(|| Self::Sign(word.to_owned()))
     }
 
-    fn word(&self) -> &str {
+    pub(super) fn word(&self) -> &str {
         match self {
             Self::Mark(mark) => mark.word(),
             Self::Stage(stage) => stage.word(),

@@ -9,7 +9,7 @@ pub mod ask;
 pub mod ask_device;
 pub mod book;
 mod change;
-mod clocks;
+pub mod clocks;
 pub mod devices;
 mod measure;
 pub mod priority;

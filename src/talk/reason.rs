@@ -13,8 +13,11 @@ use super::wording;
 pub(super) fn short(figures: &Figures, now: Moment) -> String {
     match figures {
         Figures::Clock { began, calf, .. } => {
-            let which = calf.map_or(String::new(), |number| format!("calf {number}, "));
-            format!("{which}{}", english::span(now.since(*began)))
+            let which = calf.map_or(String::new(), |number| format!("calf {number} "));
+            let ran = now.since(*began);
+            // What is called at once has run for no time at all.
+            let ran = if ran < Span::minutes(1) { String::new() } else { english::span(ran) };
+            format!("{which}{ran}").trim_end().to_owned()
         }
         Figures::Counted { n, over, .. } => format!("{n} in {}", english::span(*over)),
         Figures::Level { value, unit, .. } | Figures::Changed { value, unit, .. } => {
@@ -23,8 +26,25 @@ pub(super) fn short(figures: &Figures, now: Moment) -> String {
         Figures::Seen { n, of, .. } => format!("{n} of {of}"),
         Figures::NotSo { .. } | Figures::Trouble { .. } => String::new(),
         Figures::Several(figures) => {
+            // Of several clocks the one that has run longest is enough.
+            let began = |figures: &Figures| match figures {
+                Figures::Clock { began, .. } => Some(*began),
+                Figures::Counted { .. }
+                | Figures::Level { .. }
+                | Figures::Changed { .. }
+                | Figures::Seen { .. }
+                | Figures::NotSo { .. }
+                | Figures::Several(_)
+                | Figures::Silence { .. }
+                | Figures::Ill { .. }
+                | Figures::Gateway { .. }
+                | Figures::Unwatched { .. }
+                | Figures::Trouble { .. } => None,
+            };
+            let longest = figures.iter().filter_map(began).min();
             let each: Vec<String> = figures
                 .iter()
+                .filter(|figures| began(figures).is_none_or(|at| Some(at) == longest))
                 .map(|figures| short(figures, now))
                 .filter(|words| !words.is_empty())
                 .collect();

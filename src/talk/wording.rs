@@ -1,6 +1,7 @@
 //! What a message says. The first 70 characters always tell which animal, where, what and the code,
 //! because that is all that a locked telephone shows.
 
+use super::birth::Birth;
 use super::cautions;
 use super::reason;
 use crate::alarm::alert::{Alert, Past};
@@ -27,6 +28,17 @@ pub struct Words {
 
 /// The call to go and look.
 pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Option<&str>) -> Words {
+    alert_of(config, alert, now, holder_of_others, None)
+}
+
+/// The same, with how the birth of the dam stands that it is about.
+pub fn alert_of(
+    config: &Config,
+    alert: &Alert,
+    now: Moment,
+    holder_of_others: Option<&str>,
+    birth: Option<&Birth>,
+) -> Words {
     let head = head(config, alert, now);
     let rule = rule_of(config, alert);
     let action = rule.and_then(|rule| rule.action.as_deref()).unwrap_or("Go and look.");
@@ -34,13 +46,30 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
     if let Some(late) = alert.late {
         mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
     }
-    mail.push_str(&format!("{action}\n\n{}\n", background(config, alert, rule, now)));
+    let moving = moving(config, action, birth, now);
+    let action = moving.map_or_else(|| action.to_owned(), |moving| format!("{action} {moving}"));
+    mail.push_str(&format!("{action}\n\n"));
+    if let Some(clocks) = birth.and_then(|birth| birth.clocks(now)) {
+        mail.push_str(&format!("{clocks}.\n"));
+    }
+    mail.push_str(&format!("{}\n", background(config, alert, rule, now)));
     if let Some(holder) = holder_of_others {
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
     mail.push_str(HOW_TO_ANSWER);
     mail.push_str(if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS });
-    Words { subject: head.clone(), mail, sms: sms(config, &head, alert, action, now) }
+    Words { subject: head.clone(), mail, sms: sms(config, &head, alert, (&action, birth), now) }
+}
+
+/// Whether to move her, where the rule's own words do not say it.
+fn moving(
+    config: &Config,
+    action: &str,
+    birth: Option<&Birth>,
+    now: Moment,
+) -> Option<&'static str> {
+    let moving = birth?.moving(config.farm.moving, now)?;
+    (!action.to_lowercase().contains("move her")).then_some(moving)
 }
 
 /// Whether it sends somebody to a dam who may be calving: so does whatever leaves her unwatched.
@@ -55,9 +84,17 @@ fn sends_out(alert: &Alert) -> bool {
 }
 
 /// Somebody else has it now.
-pub fn taken(config: &Config, alert: &Alert, now: Moment, holder: &str) -> Words {
+pub fn taken(
+    config: &Config,
+    alert: &Alert,
+    now: Moment,
+    holder: &str,
+    birth: Option<&Birth>,
+) -> Words {
     let head = head(config, alert, now);
-    let tail = format!("{holder} has it. You need not go unless {holder} asks.");
+    let clocks = birth.and_then(|birth| birth.clocks(now));
+    let clocks = clocks.map_or(String::new(), |clocks| format!(" {clocks}."));
+    let tail = format!("{holder} has it. You need not go unless {holder} asks.{clocks}");
     short(&head, &tail)
 }
 
@@ -275,7 +312,13 @@ Reply with a word or two:
               (water bag, feet, nose, calf, up, sucked, placenta, seen)
 ";
 
-fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) -> String {
+fn sms(
+    config: &Config,
+    head: &str,
+    alert: &Alert,
+    (action, birth): (&str, Option<&Birth>),
+    now: Moment,
+) -> String {
     let late = alert
         .late
         .map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
@@ -283,7 +326,9 @@ fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) ->
         format!("{} Reply going or pass.", if sends_out(alert) { cautions::SHORT } else { "" });
     let room = SMS_MAX.saturating_sub(head.len() + late.len() + end.len() + 2);
     let action = cut(&plain(action), room);
-    // What to do goes first; why has what room is left.
+    // What to do goes first, then the clocks; why has what room is left.
+    let clocks = clocks(alert, birth, room.saturating_sub(action.len()), now);
+    let action = format!("{action}{clocks}");
     let ahead = reason::ahead(&alert.figures, config);
     let ahead = ahead.map(|ahead| format!(" It may be {}.", ahead.words()));
     let ahead = ahead.filter(|ahead| action.len() + ahead.len() <= room).unwrap_or_default();
@@ -291,6 +336,19 @@ fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) ->
     let fits = |why: &String| action.len() + ahead.len() + why.len() <= room;
     let why = why.filter(fits).unwrap_or_default();
     format!("{head}.{late} {action}{ahead}{why}{end}")
+}
+
+/// The two clocks of second stage as far as there is room, and not what the head says already.
+fn clocks(alert: &Alert, birth: Option<&Birth>, room: usize, now: Moment) -> String {
+    let Some(birth) = birth else { return String::new() };
+    let head_says_total = matches!(
+        &alert.figures,
+        Figures::Clock { began, .. } if Some(*began) == birth.began()
+    );
+    let whole = birth.clocks(now).filter(|_| !head_says_total).map(|words| format!(" {words}."));
+    let rest = birth.progress(now).map(|words| format!(" N{}.", words.trim_start_matches('n')));
+    let fits = |words: &String| words.len() <= room;
+    whole.filter(fits).or_else(|| rest.filter(fits)).unwrap_or_default()
 }
 
 fn short(head: &str, tail: &str) -> Words {
@@ -585,7 +643,7 @@ mod tests {
             let words = alert(&config(&group), &one, minute(60 + minutes), None);
             prop_assert!(words.subject.len() <= HEAD_MAX, "{}", words.subject);
             prop_assert!(words.subject.starts_with("114") && words.subject.ends_with("K4T7"));
-            for text in [&words.sms, &taken(&config(&group), &one, minute(60), "Ana").sms] {
+            for text in [&words.sms, &taken(&config(&group), &one, minute(60), "Ana", None).sms] {
                 prop_assert!(text.len() <= SMS_MAX && text.bytes().all(|b| (b' '..=b'~').contains(&b)), "{text}");
             }
         }

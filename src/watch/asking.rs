@@ -166,6 +166,7 @@ impl Watch {
             Key::Herd => self.ask_herd(ready),
         };
         self.wait_for_morning(key, &mut verdicts, ready);
+        self.wait_since_look(key, &mut verdicts, ready);
         let next = verdicts.iter().fold(again, |next, (_, verdict)| match verdict {
             Verdict::Fine => next,
             Verdict::FineUntil(at) => earlier(next, Some(*at)),

@@ -19,6 +19,7 @@ mod fittings;
 mod gateways;
 mod hear;
 pub mod key;
+mod look_apart;
 mod out;
 mod picture;
 mod raise;

@@ -97,6 +97,7 @@ impl Watch {
             Key::Herd => self.ask_herd(ready),
         };
         self.wait_for_morning(key, &mut verdicts, ready);
+        self.wait_since_look(key, &mut verdicts, ready);
         let mut next = again;
         let mut wrong = false;
         for (_, verdict) in &verdicts {
