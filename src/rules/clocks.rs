@@ -214,7 +214,8 @@ mod tests {
     }
 
     fn dam(parity: Parity, marks: &[(Mark, i64)]) -> Dam {
-        let mut dam = Dam { parity, ..Dam::default() };
+        let mut dam = Dam::default();
+        dam.parity = parity;
         for (mark, at) in marks {
             let _ = dam.mark(*mark, minute(*at));
         }
@@ -334,7 +335,7 @@ mod tests {
         let book = shipped();
         let mut dam = dam(Parity::Heifer, &[(Mark::WaterBag, 0)]);
         let tail: Arc<str> = "tail".into();
-        let mut effort = |dam: &mut Dam, at: i64| {
+        let effort = |dam: &mut Dam, at: i64| {
             let count = Count::carried(minute(at), minute(at), 2);
             assert!(dam.count("contraction", (7, &tail), count, true, book.keep));
         };

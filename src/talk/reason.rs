@@ -26,25 +26,9 @@ pub(super) fn short(figures: &Figures, now: Moment) -> String {
         Figures::Seen { n, of, .. } => format!("{n} of {of}"),
         Figures::NotSo { .. } | Figures::Trouble { .. } => String::new(),
         Figures::Several(figures) => {
-            // Of several clocks the one that has run longest is enough.
-            let began = |figures: &Figures| match figures {
-                Figures::Clock { began, .. } => Some(*began),
-                Figures::Counted { .. }
-                | Figures::Level { .. }
-                | Figures::Changed { .. }
-                | Figures::Seen { .. }
-                | Figures::NotSo { .. }
-                | Figures::Several(_)
-                | Figures::Silence { .. }
-                | Figures::Ill { .. }
-                | Figures::Gateway { .. }
-                | Figures::Unwatched { .. }
-                | Figures::Trouble { .. } => None,
-            };
-            let longest = figures.iter().filter_map(began).min();
             let each: Vec<String> = figures
                 .iter()
-                .filter(|figures| began(figures).is_none_or(|at| Some(at) == longest))
+                .filter(|one| says_something(one, figures))
                 .map(|figures| short(figures, now))
                 .filter(|words| !words.is_empty())
                 .collect();
@@ -57,6 +41,29 @@ pub(super) fn short(figures: &Figures, now: Moment) -> String {
             format!("{}, {}", english::span(now.since(*since)), wording::unwatched(animals.len()))
         }
         Figures::Unwatched { .. } => wording::animals(figures, wording::NAMED),
+    }
+}
+
+/// Of several clocks the one that has run longest is enough; and where what matters is that something is not so,
+/// how long she has been asked about and what was counted before only mislead.
+fn says_something(one: &Figures, all: &[Figures]) -> bool {
+    let denies = all.iter().any(|figures| matches!(figures, Figures::NotSo { .. }));
+    match one {
+        Figures::Clock { began, .. } => {
+            let earlier = |other: &Figures| matches!(other, Figures::Clock { began: other, .. } if other < began);
+            !denies && !all.iter().any(earlier)
+        }
+        Figures::Counted { .. } => !denies,
+        Figures::Level { .. }
+        | Figures::Changed { .. }
+        | Figures::Seen { .. }
+        | Figures::NotSo { .. }
+        | Figures::Several(_)
+        | Figures::Silence { .. }
+        | Figures::Ill { .. }
+        | Figures::Gateway { .. }
+        | Figures::Unwatched { .. }
+        | Figures::Trouble { .. } => true,
     }
 }
 

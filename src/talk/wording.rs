@@ -417,8 +417,11 @@ mod tests {
 
     use super::*;
     use crate::alarm::alert::{RungState, Standing};
+    use crate::config::farm::Moving;
     use crate::config::sensors::Horizon;
     use crate::config::{self, NamedText, SettingsText};
+    use crate::herd::dam::Dam;
+    use crate::herd::sign::Mark;
     use crate::plain::amount::Amount;
     use crate::plain::ids::{AlertNo, DeviceId, GatewayName, RuleName};
     use crate::plain::moment::Span;
@@ -620,6 +623,59 @@ mod tests {
         assert!(!sms(&["bolus", "camera"]).contains("It may be"));
     }
 
+    fn second_stage(marks: &[(Mark, i64)]) -> Birth {
+        let mut dam = Dam::default();
+        for (mark, at) in marks {
+            let _ = dam.mark(*mark, minute(*at));
+        }
+        Birth::of(&dam)
+    }
+
+    /// needs.md N98: both clocks in every message about her.
+    #[test]
+    fn a_call_about_a_dam_in_second_stage_says_both_clocks() {
+        let farm = config("home field");
+        let birth = second_stage(&[(Mark::WaterBag, 0), (Mark::Feet, 24)]);
+        let said = |one: &Alert| alert_of(&farm, one, minute(42), None, Some(&birth));
+        let words = said(&Alert { figures: fever(Voices::default()), ..raised("fever") });
+        let clocks = "Second stage 42 min, nothing new for 18 min.";
+        assert!(words.mail.contains(&format!("\n{clocks}\n")), "{}", words.mail);
+        assert!(words.sms.contains(&format!("Go and look. {clocks}")), "{}", words.sms);
+        // The head says how long already: the other clock is enough.
+        let total = said(&raised("second stage too long"));
+        assert!(total.mail.contains(clocks), "{}", total.mail);
+        assert_eq!(
+            total.sms,
+            "114 home field: second stage too long 42 min K4T7. Examine her now, or call the vet. \
+             Nothing new for 18 min. Not alone. Reply going or pass."
+        );
+        let held = taken(&farm, &raised("fever"), minute(42), "Ana", Some(&birth));
+        assert!(held.sms.contains("unless Ana asks. Second stage 42 min"), "{}", held.sms);
+        assert!(!alert(&farm, &raised("fever"), minute(42), None).mail.contains("Second stage"));
+    }
+
+    /// needs.md N109, by the farm's policy; what the rule says itself is not said twice.
+    #[test]
+    fn a_call_says_whether_to_move_her() {
+        let mut farm = config("home field");
+        farm.farm.moving = Moving::InSecondStage;
+        let sms = |farm: &Config, marks: &[(Mark, i64)], rule: &str| {
+            let birth = second_stage(marks);
+            alert_of(farm, &raised(rule), minute(20), None, Some(&birth)).sms
+        };
+        let (first, second) = ([(Mark::Restless, 0)], [(Mark::WaterBag, 0)]);
+        assert!(sms(&farm, &first, "fever").contains("Go and look. Do not move her."));
+        assert!(
+            sms(&farm, &second, "fever").contains("Go and look. If you pen her, move her now.")
+        );
+        let building = sms(&farm, &first, "contractions building");
+        assert_eq!(building.to_lowercase().matches("move her").count(), 1, "{building}");
+        farm.farm.moving = Moving::AsYouLike;
+        assert!(!sms(&farm, &second, "fever").contains("move"));
+        farm.farm.moving = Moving::Never;
+        assert!(sms(&farm, &second, "fever").contains("Go and look. Do not move her."));
+    }
+
     proptest! {
         /// Sources: 160 septets are one text (3GPP TS 23.038; standards.md SM-01); 70 characters are what
         /// a locked screen shows (common practice, no source).
@@ -640,7 +696,10 @@ mod tests {
                 _ => Figures::Several(vec![fever(many), seen, Figures::NotSo { what: sign }]),
             };
             let one = Alert { late: late.map(Span::minutes), figures, ..raised(&rule) };
-            let words = alert(&config(&group), &one, minute(60 + minutes), None);
+            let birth = second_stage(&[(Mark::WaterBag, 0), (Mark::Feet, 24)]);
+            let mut farm = config(&group);
+            farm.farm.moving = Moving::InSecondStage;
+            let words = alert_of(&farm, &one, minute(25 + minutes), None, Some(&birth));
             prop_assert!(words.subject.len() <= HEAD_MAX, "{}", words.subject);
             prop_assert!(words.subject.starts_with("114") && words.subject.ends_with("K4T7"));
             for text in [&words.sms, &taken(&config(&group), &one, minute(60), "Ana", None).sms] {
