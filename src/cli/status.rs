@@ -7,7 +7,7 @@ use crate::plain::english;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
-use crate::watch::view::{AlertView, Board, DamView, LineView};
+use crate::watch::view::{AlertView, Board, ClockView, DamView, LineView};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -94,7 +94,24 @@ fn dam_line(dam: &DamView, now: Moment, zone: &Zone) -> String {
     });
     let called = if dam.name.is_empty() { String::new() } else { format!(" {}", dam.name) };
     let place = if dam.group.is_empty() { String::new() } else { format!(" in {}", dam.group) };
-    format!("Dam {}{called}{place}: {}{since}.\n", dam.animal, dam.stage.phrase())
+    let mut line = format!("Dam {}{called}{place}: {}{since}", dam.animal, dam.stage.phrase());
+    if let Some(new) = dam.progress {
+        line.push_str(&format!(", nothing new for {}", english::span(now.since(new))));
+    }
+    line.push_str(".\n");
+    dam.clocks.iter().for_each(|clock| line.push_str(&clock_line(clock, now, zone)));
+    line
+}
+
+fn clock_line(clock: &ClockView, now: Moment, zone: &Zone) -> String {
+    let calf = clock.calf.map_or(String::new(), |number| format!(", calf {number}"));
+    let due = zone.clock_by(clock.due, now);
+    let runs = if clock.due > now {
+        format!("runs out at {due}, in {}", english::span(clock.due.since(now)))
+    } else {
+        format!("ran out at {due}")
+    };
+    format!("  {}{calf}: {runs}.\n", clock.name)
 }
 
 fn line_line(line: &LineView, zone: &Zone) -> String {

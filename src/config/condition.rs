@@ -6,7 +6,8 @@
 use std::cell::RefCell;
 
 use super::faults::{Place, Placed};
-use super::rules::{Condition, From, Ill, Limit, Trouble};
+use super::limit::{self, LIMIT_MAX};
+use super::rules::{Condition, Devices, From, Ill, Trouble};
 use super::sensor::Sensors;
 use super::suggest;
 use super::tree::Table;
@@ -32,13 +33,15 @@ pub(super) struct Doubt {
 }
 
 /// Forms that the vocabulary has and this version has not.
-const TO_COME: [&str; 3] = ["change", "likely", "due"];
+const TO_COME: [&str; 2] = ["likely", "due"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 7] = ["when", "since", "silent", "ill", "unwatched", "trouble", "alone"];
+const FORMS: [&str; 8] =
+    ["when", "since", "change", "silent", "ill", "unwatched", "trouble", "alone"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 17] = [
+pub(super) const OF_FORMS: [&str; 18] = [
+    "change",
     "when",
     "since",
     "silent",
@@ -60,8 +63,6 @@ pub(super) const OF_FORMS: [&str; 17] = [
 
 /// The word for the gateways of the chain, in `silent`.
 const GATEWAY: &str = "gateway";
-
-const LIMIT_MAX: Span = Span::days(30);
 
 /// Whoever lies in a pen is looked for sooner than this.
 const ALONE_MAX: Span = Span::hours(1);
@@ -103,6 +104,7 @@ pub(super) fn read(
     }
     let condition = match forms.first().copied() {
         Some("since") => reader.clock(),
+        Some("change") => reader.change(table, &Devices::Any),
         Some("silent") => reader.silent(),
         Some("ill") => reader.ill(),
         Some("unwatched") => reader.unwatched(),
@@ -117,7 +119,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or silent and limit, or ill, or unwatched, or alone, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or change = { … }, or silent and limit, or ill, or unwatched, or alone, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -149,7 +151,7 @@ impl Reader<'_> {
         let froms = [("first", From::First), ("last", From::Last)];
         let from = self.table.word("from", &froms).map_or(From::First, |from| from.is);
         let until = self.words("until", "what stops the clock: a mark, a sign or a stage");
-        let limit = self.limit();
+        let limit = limit::read(self.table);
         let (since, until) = (since?, until?);
         let at = self.table.key_place("until").unwrap_or_else(|| self.table.place());
         if since.iter().all(|word| until.contains(word)) {
@@ -211,29 +213,6 @@ impl Reader<'_> {
         };
         self.table.faults().refuse(&word.at, title, help);
         false
-    }
-
-    /// One limit for all, or one each for cow and heifer.
-    fn limit(&self) -> Option<Limit> {
-        let range = Span::seconds(1)..=LIMIT_MAX;
-        let Some(value) = self.table.value("limit") else {
-            let help = "how long is too long: \"12h\", or { cow = \"30m\", heifer = \"60m\" }";
-            self.table.missing("limit", help);
-            return None;
-        };
-        if !value.is_table() {
-            let limit = value.span(range)?.is;
-            return Some(Limit { cow: limit, heifer: limit });
-        }
-        let table = value.table("limit")?;
-        let [cow, heifer] = ["cow", "heifer"].map(|key| {
-            if !table.has(key) {
-                table.missing(key, "give one each for cow and heifer, or one text for both");
-            }
-            table.value(key).and_then(|value| value.span(range.clone()))
-        });
-        table.done();
-        Some(Limit { cow: cow?.is, heifer: heifer?.is })
     }
 
     fn silent(&self) -> Option<Condition> {
@@ -368,13 +347,14 @@ pub(super) fn leads_beyond(condition: &Condition, stages: &[String]) -> Option<&
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::config::rules::Limit;
 
     fn clock(since: &[&str]) -> Condition {
         Condition::Clock {
             since: since.iter().map(|word| (*word).to_owned()).collect(),
             from: From::First,
             until: vec!["placenta".to_owned()],
-            limit: Limit { cow: Span::hours(1), heifer: Span::hours(1) },
+            limit: Limit::both(Span::hours(1)),
         }
     }
 

@@ -24,6 +24,20 @@ pub struct Farm {
     pub inside: Span,
     /// From this temper on every message about her begins with a warning.
     pub mind_from: u8,
+    /// After somebody has looked at a dam before her birth, nothing but what cannot wait calls anybody to
+    /// her again for so long.
+    pub look_apart: Span,
+    pub moving: Moving,
+}
+
+/// `move`: whether the farm moves a dam that has begun.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moving {
+    /// To a pen, early in second stage.
+    InSecondStage,
+    Never,
+    /// Nothing is said of it in second stage.
+    AsYouLike,
 }
 
 /// Long enough to see to a calf, short enough for whoever lies under a cow (common practice, no source).
@@ -153,6 +167,8 @@ impl FarmRead {
             look: Look::default(),
             inside: INSIDE,
             mind_from: MIND_FROM,
+            look_apart: LOOK_APART,
+            moving: Moving::AsYouLike,
         };
         Self { farm, at, herd: None, rules: None }
     }
@@ -196,10 +212,26 @@ impl FarmRead {
         if let Some(from) = table.value("mind-from").and_then(|value| value.whole(1..=6)) {
             read.farm.mind_from = u8::try_from(from).unwrap_or(MIND_FROM);
         }
+        read.farm.look_apart = table.span("look-apart", LOOK_APART, Span::ZERO..=LOOK_APART_MAX);
+        let moves = [
+            ("second", Moving::InSecondStage),
+            ("never", Moving::Never),
+            ("as you like", Moving::AsYouLike),
+        ];
+        if let Some(moving) = table.word("move", &moves) {
+            read.farm.moving = moving.is;
+        }
         table.done();
         read
     }
 }
+
+/// "Wait, look again in 20 min" (needs.md N100: a dam that is disturbed stops calving, says an extension
+/// service; how long is common practice, no source).
+const LOOK_APART: Span = Span::minutes(20);
+
+/// Longer than this it would hide an hour of first stage.
+const LOOK_APART_MAX: Span = Span::hours(1);
 
 /// Nobody looks more often than this all night, nor is anybody watched who is seen less often.
 const LOOKS: std::ops::RangeInclusive<Span> = Span::minutes(1)..=Span::hours(24);

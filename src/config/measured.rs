@@ -21,20 +21,23 @@ const OF_MAX: u64 = 100;
 
 /// A level need not be watched for longer than a night before somebody is told.
 const FOR_MAX: Span = Span::hours(12);
-const FRESH_MAX: Span = Span::days(1);
+pub(super) const FRESH_MAX: Span = Span::days(1);
 
 /// An amount is old after three beats of its sensor, but a radio's gap of some minutes is no silence
 /// (common practice, no source).
 const BEATS: i64 = 3;
 const FRESH_LEAST: Span = Span::minutes(15);
 /// The same where no sensor says how often it speaks.
-const FRESH_USUAL: Span = Span::hours(1);
+pub(super) const FRESH_USUAL: Span = Span::hours(1);
 
 /// Three of the last five pictures within five minutes: one alone is often wrong (common practice, no
 /// source).
 const PICTURES: (u64, u64) = (3, 5);
 const PICTURES_OVER: Span = Span::minutes(5);
 const PICTURES_OVER_MAX: Span = Span::hours(6);
+
+/// Signs whose amounts people tell, so that no sensor need give them.
+const TOLD: [&str; 1] = ["temp"];
 
 impl Reader<'_> {
     pub(super) fn count(&self, table: &Table<'_>, devices: &Devices) -> Option<Condition> {
@@ -62,10 +65,7 @@ impl Reader<'_> {
         let clear = table.value("clear");
         let hold = table.span("for", Span::ZERO, Span::seconds(1)..=FOR_MAX);
         let (times, of) = n_of_m(table, (1, 1));
-        let rhythm = sign.as_ref().and_then(|sign| self.slowest(&sign.is));
-        let usual = rhythm.map_or(FRESH_USUAL, |every| {
-            Span::from_millis(every.millis().saturating_mul(BEATS)).max(FRESH_LEAST)
-        });
+        let usual = sign.as_ref().map_or(FRESH_USUAL, |sign| self.usual_fresh(&sign.is));
         let fresh = table.span("fresh", usual, Span::minutes(1)..=FRESH_MAX);
         let (sign, (edge, begins)) = (sign?, edge?);
         let clear = match clear {
@@ -143,8 +143,9 @@ impl Reader<'_> {
         Some(Condition::Seen(Seen { sign: sign.is, score, times, of, over, region, devices }))
     }
 
-    fn doubt_unless_given(&self, sign: &Placed<String>) {
-        if !self.sensors.gives(&sign.is) && !self.is_excused() {
+    pub(super) fn doubt_unless_given(&self, sign: &Placed<String>) {
+        if !self.sensors.gives(&sign.is) && !TOLD.contains(&sign.is.as_str()) && !self.is_excused()
+        {
             let mut signs: Vec<&str> = Vec::new();
             for given in self.sensors.signs() {
                 if !signs.contains(&given) {
@@ -183,6 +184,13 @@ impl Reader<'_> {
         self.sensors.kinds.iter().filter(gives)
     }
 
+    /// How long an amount says something about now, unless the rule says.
+    pub(super) fn usual_fresh(&self, sign: &str) -> Span {
+        self.slowest(sign).map_or(FRESH_USUAL, |every| {
+            Span::from_millis(every.millis().saturating_mul(BEATS)).max(FRESH_LEAST)
+        })
+    }
+
     fn slowest(&self, sign: &str) -> Option<Span> {
         self.giving(sign).filter_map(|kind| kind.every).max()
     }
@@ -195,14 +203,16 @@ impl Reader<'_> {
 
     /// The unit in which the rule writes its amounts, and the name of the one in which the sign's are
     /// kept. Where the two differ, and where the sensor's own differs, the rule must say which it means.
-    fn unit(
+    pub(super) fn unit(
         &self,
         table: &Table<'_>,
         sign: Option<&Placed<String>>,
     ) -> (Option<Unit>, &'static str) {
         let heard = sign.and_then(|sign| {
             let reads = self.giving(&sign.is).flat_map(|kind| &kind.read);
-            reads.filter(|read| read.sign == sign.is).find_map(|read| read.unit)
+            let heard = reads.filter(|read| read.sign == sign.is).find_map(|read| read.unit);
+            // What people tell of it is in degrees Celsius (src/talk/figure.rs).
+            heard.or(TOLD.contains(&sign.is.as_str()).then_some(Unit::Celsius))
         });
         let kept = heard.map(Unit::kept);
         let shown = kept.map_or("", Unit::name);

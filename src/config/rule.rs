@@ -99,6 +99,7 @@ pub(super) fn read(
             action: told.action,
             tell: told.tell,
             loud: told.loud,
+            by_day: told.by_day,
             enters,
             source,
         },
@@ -160,6 +161,7 @@ struct Told {
     action: Option<String>,
     tell: Option<String>,
     loud: bool,
+    by_day: bool,
 }
 
 fn told(
@@ -175,6 +177,7 @@ fn told(
     let tells = table.has("tell");
     let tell = table.value("tell").and_then(|_| tell(table, known, is_shipped));
     let loud = table.flag("loud").unwrap_or(false);
+    let by_day = by_day(table, loud);
     if let Some(action) = &action
         && action.is.chars().count() > ACTION_MAX
     {
@@ -212,7 +215,20 @@ fn told(
         action: action.map(|action| action.is),
         tell,
         loud,
+        by_day,
     }
+}
+
+/// Whether it begins by day only; what is loud cannot wait.
+fn by_day(table: &Table<'_>, loud: bool) -> bool {
+    let by_day = table.flag("by-day").unwrap_or(false);
+    if by_day && loud {
+        let at = table.key_place("by-day").unwrap_or_else(|| table.place());
+        let help =
+            "take one of the two out: by-day waits for the morning, loud calls everybody at once";
+        table.faults().refuse(&at, "by-day does not go with loud", help);
+    }
+    by_day
 }
 
 /// The first of the ladders named that the farm has.

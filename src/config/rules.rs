@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::animals::Parity;
 use crate::plain::amount::Amount;
 use crate::plain::ids::RuleName;
 use crate::plain::moment::Span;
@@ -22,6 +23,8 @@ pub struct Rule {
     pub tell: Option<String>,
     /// Start at the last rung: everybody at once.
     pub loud: bool,
+    /// It begins by day only: what is found at night waits for the morning.
+    pub by_day: bool,
     /// The stage a dam enters when this comes true.
     pub enters: Option<String>,
     pub source: String,
@@ -43,6 +46,8 @@ pub enum Condition {
     Not(Box<Condition>),
     /// A clock: started by one of these marks, signs or stages, stopped by one of those.
     Clock { since: Vec<String>, from: From, until: Vec<String>, limit: Limit },
+    /// An amount has risen or fallen against her own earlier days.
+    Change(Change),
     /// A device of this kind says nothing for so long.
     Silent { kind: String, limit: Span },
     /// A device of this kind is itself ill in one of these ways, for so long.
@@ -66,7 +71,8 @@ impl Condition {
             | Self::All(_)
             | Self::AnyOf(_)
             | Self::Not(_)
-            | Self::Clock { .. } => true,
+            | Self::Clock { .. }
+            | Self::Change(_) => true,
             Self::Silent { .. }
             | Self::Ill { .. }
             | Self::Gateway { .. }
@@ -134,10 +140,66 @@ pub enum From {
     Last,
 }
 
+/// How long is too long. The shortest that applies holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Limit {
-    pub cow: Span,
-    pub heifer: Span,
+    /// `None` where the clock is asked in the cold only.
+    pub cow: Option<Span>,
+    pub heifer: Option<Span>,
+    /// While the farm's weather is cold.
+    pub cold: Option<Span>,
+}
+
+impl Limit {
+    /// The same for a cow and a heifer, in whatever weather.
+    pub const fn both(limit: Span) -> Self {
+        Self { cow: Some(limit), heifer: Some(limit), cold: None }
+    }
+
+    pub const fn by_parity(cow: Span, heifer: Span) -> Self {
+        Self { cow: Some(cow), heifer: Some(heifer), cold: None }
+    }
+
+    /// What holds for such a dam now; `None` if the clock is not asked of her.
+    pub fn of(self, parity: Parity, cold: bool) -> Option<Span> {
+        let usual = match parity {
+            Parity::Cow => self.cow,
+            Parity::Heifer => self.heifer,
+        };
+        let cold = self.cold.filter(|_| cold);
+        [usual, cold].into_iter().flatten().min()
+    }
+
+    pub fn longest(self) -> Span {
+        [self.cow, self.heifer, self.cold].into_iter().flatten().max().unwrap_or(Span::ZERO)
+    }
+}
+
+/// An amount that has changed against her own earlier days.
+///
+/// What is compared, for each device by itself and in whole thousandths: the mean of what it told within the
+/// hour up to its newest word, against its words of `over` before that hour. Where at least half of the days
+/// in `over` have a word within an hour and a half of the same time of day, the mean of those days' means
+/// stands for before: like hour with like hour, for a cow's heat goes up and down with the day (facts.md
+/// T-05, X-13). Else it is the mean of all words of `over` before that hour, if there are three or more; with
+/// fewer nothing is known. A newest word older than `fresh` says nothing about now.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Change {
+    pub sign: String,
+    pub over: Span,
+    pub turn: Turn,
+    /// By so much at least; more than nothing.
+    pub least: Amount,
+    pub fresh: Span,
+    /// For people: the amounts are in the sign's own unit.
+    pub unit: String,
+    pub devices: Devices,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turn {
+    Rise,
+    Fall,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

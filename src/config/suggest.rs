@@ -9,7 +9,7 @@ const LISTED_MAX: usize = 16;
 const SEARCHED_MAX: usize = 20_000;
 
 /// The nearest of these names, if one is near enough to be meant; the first of equals.
-pub(super) fn nearest<'n>(word: &str, names: &[&'n str]) -> Option<&'n str> {
+pub fn nearest<'n>(word: &str, names: &[&'n str]) -> Option<&'n str> {
     let word = folded(word);
     // A third of the letters may be wrong, at least one, never all.
     let allowed = (word.len() / 3).max(1).min(word.len().saturating_sub(1)).min(4);

@@ -11,7 +11,7 @@ use super::value::Value;
 use crate::plain::english;
 
 /// Each form of condition by the key that begins it.
-const FORMS: [&str; 7] = ["count", "level", "seen", "since", "all", "any", "not"];
+const FORMS: [&str; 8] = ["count", "level", "seen", "change", "since", "all", "any", "not"];
 
 /// About a device or a line: nothing to say of a dam.
 const NOT_HERS: [&str; 2] = ["silent", "trouble"];
@@ -84,6 +84,7 @@ impl Reader<'_> {
             Some("count") => self.count(&table, devices),
             Some("level") => self.level(&table, devices),
             Some("seen") => self.seen(&table, devices),
+            Some("change") => self.change(&table, devices),
             Some("since") => self.clock_within(&table),
             Some("all") => self.joined(&table, "all", devices, depth).map(Condition::All),
             Some("any") => self.joined(&table, "any", devices, depth).map(Condition::AnyOf),
@@ -92,7 +93,8 @@ impl Reader<'_> {
                 not.and_then(|mut only| only.pop()).map(|only| Condition::Not(Box::new(only)))
             }
             None => {
-                let help = "write count, level or seen, or join conditions by all, any or not";
+                let help =
+                    "write count, level, seen or change, or join conditions by all, any or not";
                 faults.refuse(&table.place(), format!("{name} waits for nothing"), help);
                 table.ignore_rest();
                 return None;
@@ -232,6 +234,7 @@ fn signs_of<'c>(condition: &'c Condition, signs: &mut Vec<&'c str>) {
         Condition::Count { sign, .. } => signs.push(sign),
         Condition::Level(level) => signs.push(&level.sign),
         Condition::Seen(seen) => signs.push(&seen.sign),
+        Condition::Change(change) => signs.push(&change.sign),
         Condition::All(conditions) | Condition::AnyOf(conditions) => {
             conditions.iter().for_each(|condition| signs_of(condition, signs));
         }

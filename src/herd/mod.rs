@@ -1,5 +1,6 @@
 //! Row 3. Each dam: what was seen of her, the stage that follows, and the clocks of that stage.
 
+pub mod birth;
 pub mod calf;
 pub mod case;
 pub mod dam;

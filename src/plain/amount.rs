@@ -29,6 +29,21 @@ impl Amount {
     }
 }
 
+impl Amount {
+    /// How much more this is than the other.
+    pub fn less(self, other: Self) -> Self {
+        Self(self.0.saturating_sub(other.0))
+    }
+
+    /// The mean, to the nearest thousandth, halves up; of nothing there is none.
+    pub fn mean(amounts: &[Self]) -> Option<Self> {
+        let n = i128::try_from(amounts.len()).ok().filter(|n| *n > 0)?;
+        let sum: i128 = amounts.iter().map(|amount| i128::from(amount.0)).sum();
+        let mean = (2 * sum + n).div_euclid(2 * n);
+        i64::try_from(mean).ok().map(Self)
+    }
+}
+
 impl fmt::Display for Amount {
     /// As few decimals as say it.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -59,6 +74,19 @@ mod tests {
         ] {
             assert_eq!(Amount::of(value).map(|amount| amount.to_string()), Some(text.to_owned()));
         }
+    }
+
+    #[test]
+    fn a_mean_is_whole_and_the_same_on_both_sides_of_nought() {
+        let mean = |of: &[i64]| {
+            let amounts: Vec<Amount> = of.iter().copied().map(Amount::thousandths).collect();
+            Amount::mean(&amounts)
+        };
+        assert_eq!(mean(&[]), None);
+        assert_eq!(mean(&[1, 2]), Some(Amount::thousandths(2)), "a half goes up");
+        assert_eq!(mean(&[-1, -2]), Some(Amount::thousandths(-1)));
+        assert_eq!(mean(&[1, 1, 2]), Some(Amount::thousandths(1)));
+        assert_eq!(mean(&[i64::MAX, i64::MAX]), Some(Amount::thousandths(i64::MAX)));
     }
 
     #[test]

@@ -1,12 +1,13 @@
 //! Asking a rule about a dam or a line. Pure: the same dam at the same moment gets the same answer.
 //! Devices are asked about in `ask_device`.
 
-use super::answer::{Answer, Says};
+use super::answer::{Answer, Says, soonest};
 use super::book::{DamAsk, DamRule, Start, TroubleRule};
+use super::change;
+use super::clocks::{self, Running};
 use super::devices::{Asked, Wearing};
 use super::measure;
 use super::verdict::{Figures, Verdict, Wrong};
-use crate::config::animals::Parity;
 use crate::config::rules::{From, Limit, Trouble};
 use crate::gear::line::{LineRecord, STRANGER_TIMES};
 use crate::herd::dam::Dam;
@@ -16,8 +17,8 @@ use crate::plain::moment::{Moment, Span};
 const SESSION_LOST_FOR: Span = Span::hours(1);
 
 impl DamRule {
-    pub fn ask(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> Verdict {
-        let Answer { says, until } = self.answer(dam, wearing, now);
+    pub fn ask(&self, dam: &Dam, asking: &Asking<'_>) -> Verdict {
+        let Answer { says, until } = self.answer(dam, asking);
         match (says, until) {
             (Says::Yes(since, figures), ends) => Verdict::Wrong(Wrong { since, figures, ends }),
             (Says::No(_) | Says::Unknown, Some(until)) => Verdict::FineUntil(until),
@@ -26,24 +27,35 @@ impl DamRule {
     }
 
     /// Whether anything is known that could call its finding off: silence does not.
-    pub fn is_denied(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> bool {
-        matches!(self.answer(dam, wearing, now).says, Says::No(_))
+    pub fn is_denied(&self, dam: &Dam, asking: &Asking<'_>) -> bool {
+        matches!(self.answer(dam, asking).says, Says::No(_))
     }
 
-    fn answer(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> Answer {
+    fn answer(&self, dam: &Dam, asking: &Asking<'_>) -> Answer {
         if !self.while_stages.contains(&dam.stage) {
             return Answer::no(None, None);
         }
-        About { dam, wearing, lives: self.lives, now }.answer(&self.ask)
+        let Asking { wearing, cold, now } = *asking;
+        About { dam, wearing, lives: self.lives, cold, now }.answer(&self.ask)
     }
 }
 
+/// What the moment of asking brings with it.
+#[derive(Clone, Copy)]
+pub struct Asking<'a> {
+    pub wearing: &'a dyn Wearing,
+    /// The farm's weather is cold: the clocks that have a limit for that keep it.
+    pub cold: bool,
+    pub now: Moment,
+}
+
 /// Of whom it is asked, and when.
-struct About<'a> {
-    dam: &'a Dam,
+pub(super) struct About<'a> {
+    pub(super) dam: &'a Dam,
     wearing: &'a dyn Wearing,
     lives: bool,
-    now: Moment,
+    pub(super) cold: bool,
+    pub(super) now: Moment,
 }
 
 impl About<'_> {
@@ -58,7 +70,15 @@ impl About<'_> {
                 measure::level(self.dam, level, asked(&level.devices), self.now)
             }
             DamAsk::Seen(seen) => measure::seen(self.dam, seen, asked(&seen.devices), self.now),
-            DamAsk::Clock { since, from, until, limit } => self.clock(since, *from, until, limit),
+            DamAsk::Change(change) => {
+                change::ask(self.dam, change, asked(&change.devices), self.now)
+            }
+            DamAsk::Clock { since, from: _, until, limit, each_calf: true } => {
+                self.calf_clocks(since, until, *limit)
+            }
+            DamAsk::Clock { since, from, until, limit, each_calf: false } => {
+                self.clock(since, *from, until, *limit)
+            }
             DamAsk::All(asks) => Answer::all(self.each(asks)),
             DamAsk::Any(asks) => Answer::any(self.each(asks)),
             DamAsk::Not(ask, words) => self.answer(ask).not(words, self.now),
@@ -69,22 +89,37 @@ impl About<'_> {
         asks.iter().map(|ask| self.answer(ask)).collect()
     }
 
-    fn clock(&self, since: &[Start], from: From, until: &[Start], limit: &Limit) -> Answer {
-        if until.iter().any(|stop| stopped(self.dam, stop)) {
-            return Answer::no(None, None);
+    fn clock(&self, since: &[Start], from: From, until: &[Start], limit: Limit) -> Answer {
+        clocks::of_dam(self.dam, since, from, until)
+            .map_or(Answer::no(None, None), |began| self.runs(Running { began, calf: None }, limit))
+    }
+
+    /// The clock of each living calf: the one that ran out first speaks.
+    fn calf_clocks(&self, since: &[Start], until: &[Start], limit: Limit) -> Answer {
+        let running = clocks::of_calves(self.dam, since, until);
+        let answers: Vec<Answer> =
+            running.into_iter().map(|running| self.runs(running, limit)).collect();
+        let until = soonest(answers.iter().map(|answer| answer.until));
+        let wrong = answers.into_iter().filter_map(|answer| match answer.says {
+            Says::Yes(since, figures) => Some((since, figures)),
+            Says::No(_) | Says::Unknown => None,
+        });
+        match wrong.min_by_key(|(since, _)| *since) {
+            Some((since, figures)) => Answer::yes(since, figures, until),
+            None => Answer::no(None, until),
         }
-        let limit = match self.dam.parity {
-            Parity::Cow => limit.cow,
-            Parity::Heifer => limit.heifer,
-        };
-        let Some(began) = began(self.dam, since, from) else {
+    }
+
+    fn runs(&self, running: Running, limit: Limit) -> Answer {
+        let Some(limit) = limit.of(self.dam.parity, self.cold) else {
             return Answer::no(None, None);
         };
+        let Running { began, calf } = running;
         let due = began + limit;
         if self.now < due {
             return Answer::no(None, Some(due));
         }
-        Answer::yes(due, Figures::Clock { began, limit }, None)
+        Answer::yes(due, Figures::Clock { began, limit, calf }, None)
     }
 }
 
@@ -138,36 +173,10 @@ pub(super) fn clock(began: Moment, limit: Span, now: Moment, figures: Figures) -
     Verdict::Wrong(Wrong { since: due, figures, ends: None })
 }
 
-/// When the clock began: the earliest of its starts, or the latest.
-fn began(dam: &Dam, starts: &[Start], from: From) -> Option<Moment> {
-    let moments = starts.iter().filter_map(|start| match start {
-        Start::Mark(mark) => dam.track(*mark).map(|track| match from {
-            From::First => track.first,
-            From::Last => track.last,
-        }),
-        Start::Stage(stage) => dam.entered(*stage),
-        Start::Sign(sign) => dam.counted(sign).map(|track| match from {
-            From::First => track.first,
-            From::Last => track.last,
-        }),
-    });
-    match from {
-        From::First => moments.min(),
-        From::Last => moments.max(),
-    }
-}
-
-fn stopped(dam: &Dam, stop: &Start) -> bool {
-    match stop {
-        Start::Mark(mark) => dam.track(*mark).is_some(),
-        Start::Stage(stage) => dam.stage >= *stage,
-        Start::Sign(sign) => dam.counted(sign).is_some(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::config::animals::Parity;
     use crate::herd::sign::Mark;
     use crate::herd::stage::Stage;
     use crate::plain::ids::RuleName;
@@ -175,6 +184,10 @@ mod tests {
 
     fn minute(n: i64) -> Moment {
         Moment::default() + Span::minutes(n)
+    }
+
+    fn at(minutes: i64) -> Asking<'static> {
+        Asking { wearing: &Nothing, cold: false, now: minute(minutes) }
     }
 
     fn rule(since: &[Start], from: From, limit: Limit) -> DamRule {
@@ -185,6 +198,7 @@ mod tests {
                 from,
                 until: vec![Start::Mark(Mark::Calf)],
                 limit,
+                each_calf: false,
             },
             while_stages: vec![Stage::First, Stage::Second],
             enters: None,
@@ -192,7 +206,7 @@ mod tests {
         }
     }
 
-    const BOTH: Limit = Limit { cow: Span::minutes(30), heifer: Span::minutes(60) };
+    const BOTH: Limit = Limit::by_parity(Span::minutes(30), Span::minutes(60));
 
     /// Sources: facts.md S2-02 and S2-03 (Miles City figures in university extension pages):
     /// help a cow after 30 minutes and a heifer after 60, from the water bag.
@@ -200,30 +214,30 @@ mod tests {
     fn a_heifer_has_an_hour_and_a_cow_half() {
         let mut dam = Dam::default();
         let rule = rule(&[Start::Stage(Stage::Second)], From::First, BOTH);
-        assert_eq!(rule.ask(&dam, &Nothing, minute(0)), Verdict::Fine);
+        assert_eq!(rule.ask(&dam, &at(0)), Verdict::Fine);
         let _ = dam.mark(Mark::WaterBag, minute(0));
         let mut heifer = dam.clone();
         heifer.parity = Parity::Heifer;
-        assert_eq!(rule.ask(&dam, &Nothing, minute(29)), Verdict::FineUntil(minute(30)));
-        assert_eq!(rule.ask(&heifer, &Nothing, minute(30)), Verdict::FineUntil(minute(60)));
-        let Verdict::Wrong(wrong) = rule.ask(&dam, &Nothing, minute(31)) else {
+        assert_eq!(rule.ask(&dam, &at(29)), Verdict::FineUntil(minute(30)));
+        assert_eq!(rule.ask(&heifer, &at(30)), Verdict::FineUntil(minute(60)));
+        let Verdict::Wrong(wrong) = rule.ask(&dam, &at(31)) else {
             panic!("a cow is past her limit after 31 minutes");
         };
         assert_eq!(wrong.since, minute(30));
         let _ = dam.mark(Mark::Calf, minute(32));
-        assert_eq!(rule.ask(&dam, &Nothing, minute(33)), Verdict::Fine);
+        assert_eq!(rule.ask(&dam, &at(33)), Verdict::Fine);
     }
 
     #[test]
     fn progress_restarts_its_own_clock_and_no_other() {
         let mut dam = Dam::default();
         let signs = [Start::Mark(Mark::WaterBag), Start::Mark(Mark::Feet)];
-        let twenty = Limit { cow: Span::minutes(20), heifer: Span::minutes(20) };
+        let twenty = Limit::both(Span::minutes(20));
         let (total, progress) = (rule(&signs, From::First, BOTH), rule(&signs, From::Last, twenty));
         let _ = dam.mark(Mark::WaterBag, minute(0));
         let _ = dam.mark(Mark::Feet, minute(15));
-        assert_eq!(total.ask(&dam, &Nothing, minute(16)), Verdict::FineUntil(minute(30)));
-        assert_eq!(progress.ask(&dam, &Nothing, minute(16)), Verdict::FineUntil(minute(35)));
+        assert_eq!(total.ask(&dam, &at(16)), Verdict::FineUntil(minute(30)));
+        assert_eq!(progress.ask(&dam, &at(16)), Verdict::FineUntil(minute(35)));
     }
 
     #[test]

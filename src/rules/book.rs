@@ -2,10 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::change;
 use super::priority::Priority;
 use crate::config::Config;
 use crate::config::rules::{
-    Condition, Devices, Edge, From, Ill, Level, Limit, Rule, Seen, Trouble,
+    Change, Condition, Devices, Edge, From, Ill, Level, Limit, Rule, Seen, Trouble, Turn,
 };
 use crate::herd::series::{CAP, Keep};
 use crate::herd::sign::Mark;
@@ -30,6 +31,8 @@ pub struct Book {
     pub signs: BTreeSet<String>,
     /// The signs some rule measures, and how much of each it looks back on.
     pub series: BTreeMap<String, Keep>,
+    /// What begins by day only.
+    pub by_day: BTreeSet<RuleName>,
     /// Some rule about a dam must be asked again whenever one of her devices falls silent or speaks.
     pub lives: bool,
 }
@@ -58,8 +61,11 @@ pub enum DamAsk {
         from: From,
         until: Vec<Start>,
         limit: Limit,
+        /// It is asked of each living calf by itself.
+        each_calf: bool,
     },
     Level(Level),
+    Change(Change),
     Seen(Seen),
     All(Vec<DamAsk>),
     Any(Vec<DamAsk>),
@@ -140,9 +146,13 @@ impl Book {
 
     fn add(&mut self, rule: &Rule) {
         let name = rule.name.clone();
+        if rule.by_day {
+            self.by_day.insert(name.clone());
+        }
         match &rule.condition {
             Condition::Count { .. }
             | Condition::Clock { .. }
+            | Condition::Change(_)
             | Condition::Level(_)
             | Condition::Seen(_)
             | Condition::All(_)
@@ -192,15 +202,17 @@ impl Book {
                         self.signs.insert(sign.clone());
                     }
                 }
-                self.keep = self.keep.max(limit.cow).max(limit.heifer);
-                DamAsk::Clock { since, from: *from, until, limit: *limit }
+                self.keep = self.keep.max(limit.longest());
+                let each_calf = is_of_each_calf(&since, &until);
+                DamAsk::Clock { since, from: *from, until, limit: *limit, each_calf }
             }
             Condition::Level(level) => {
-                let back = back(level);
-                let most = i64::try_from(CAP).unwrap_or(i64::MAX);
-                let spacing = Span::from_millis(back.millis() / most);
-                self.keeps(&level.sign, Keep { back, spacing });
+                self.keeps(&level.sign, spaced(back(level)));
                 DamAsk::Level(level.clone())
+            }
+            Condition::Change(change) => {
+                self.keeps(&change.sign, spaced(change::back(change)));
+                DamAsk::Change(change.clone())
             }
             Condition::Seen(seen) => {
                 self.keeps(&seen.sign, Keep { back: seen.over, spacing: Span::ZERO });
@@ -247,6 +259,20 @@ impl Book {
     }
 }
 
+/// A clock that a birth starts and some mark of a calf stops is each calf's own.
+fn is_of_each_calf(since: &[Start], until: &[Start]) -> bool {
+    let is_birth =
+        |start: &Start| matches!(start, Start::Mark(Mark::Calf) | Start::Mark(Mark::SecondCalf));
+    let of_a_calf = |stop: &Start| matches!(stop, Start::Mark(mark) if mark.is_of_a_calf());
+    since.iter().all(is_birth) && until.iter().any(of_a_calf)
+}
+
+/// So far apart that what is kept of a sign reaches back so far.
+fn spaced(back: Span) -> Keep {
+    let most = i64::try_from(CAP).unwrap_or(i64::MAX);
+    Keep { back, spacing: Span::from_millis(back.millis() / most) }
+}
+
 /// How far back a rule about a level looks.
 fn back(level: &Level) -> Span {
     let of = i64::try_from(level.of).unwrap_or(i64::MAX);
@@ -264,6 +290,7 @@ impl DamAsk {
             Self::Count { devices, .. } => of(devices),
             Self::Level(level) => of(&level.devices),
             Self::Seen(seen) => of(&seen.devices),
+            Self::Change(change) => of(&change.devices),
             Self::Clock { .. } => false,
             Self::All(asks) | Self::Any(asks) => asks.iter().any(Self::lives),
             Self::Not(..) => true,
@@ -274,7 +301,11 @@ impl DamAsk {
     fn words(&self) -> String {
         match self {
             Self::Count { sign, over, at_least, .. } => {
-                format!("{sign} {at_least} times in {}", english::span(*over))
+                let over = english::span(*over);
+                match at_least {
+                    1 => format!("any {sign} within {over}"),
+                    more => format!("{sign} {more} times in {over}"),
+                }
             }
             Self::Clock { since, .. } => {
                 let starts: Vec<&str> = since.iter().map(Start::word).collect();
@@ -287,6 +318,15 @@ impl DamAsk {
             .trim_end()
             .to_owned(),
             Self::Seen(seen) => format!("{} seen", seen.sign),
+            Self::Change(change) => {
+                let turned = match change.turn {
+                    Turn::Rise => "risen",
+                    Turn::Fall => "fallen",
+                };
+                format!("{} {turned} by {} {}", change.sign, change.least, change.unit)
+                    .trim_end()
+                    .to_owned()
+            }
             Self::All(asks) => english::list(&asks.iter().map(Self::words).collect::<Vec<_>>()),
             Self::Any(asks) => english::choice(&asks.iter().map(Self::words).collect::<Vec<_>>()),
             Self::Not(_, words) => format!("not {words}"),
@@ -302,7 +342,7 @@ impl Start {
             .unwrap_or_else(|| Self::Sign(word.to_owned()))
     }
 
-    fn word(&self) -> &str {
+    pub(super) fn word(&self) -> &str {
         match self {
             Self::Mark(mark) => mark.word(),
             Self::Stage(stage) => stage.word(),

@@ -8,6 +8,8 @@ pub mod answer;
 pub mod ask;
 pub mod ask_device;
 pub mod book;
+mod change;
+pub mod clocks;
 pub mod devices;
 mod measure;
 pub mod priority;

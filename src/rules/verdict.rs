@@ -60,7 +60,23 @@ pub struct Wrong {
 #[serde(rename_all = "kebab-case")]
 pub enum Figures {
     /// A clock that began here and has passed its limit.
-    Clock { began: Moment, limit: Span },
+    Clock {
+        began: Moment,
+        limit: Span,
+        /// Which calf it is about, where she has more than one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        calf: Option<u8>,
+    },
+    /// The mean of the last hour, and what it was before; `of_the_hour`: at this hour of her days before.
+    Changed {
+        sign: String,
+        value: Amount,
+        before: Amount,
+        unit: String,
+        of_the_hour: bool,
+        over: Span,
+        voices: Voices,
+    },
     /// So many of a sign within a span; the limit is how many are too many.
     Counted { sign: String, n: u64, over: Span, limit: u64, voices: Voices },
     /// The last amount, and the edge that it has been beyond since it began.
@@ -124,6 +140,7 @@ impl Figures {
     pub(super) fn told_by(mut self, who: Voices) -> Self {
         if let Self::Counted { voices, .. }
         | Self::Level { voices, .. }
+        | Self::Changed { voices, .. }
         | Self::Seen { voices, .. } = &mut self
         {
             *voices = who;
@@ -142,6 +159,7 @@ impl Figures {
             Self::Silence { .. } => true,
             Self::Ill { ill, .. } => ill.blinds(),
             Self::Clock { .. }
+            | Self::Changed { .. }
             | Self::Counted { .. }
             | Self::Level { .. }
             | Self::Seen { .. }
@@ -160,6 +178,7 @@ impl Figures {
             Self::Counted { .. } | Self::Seen { .. } => true,
             Self::Several(figures) => figures.iter().any(Self::are_signs),
             Self::Clock { .. }
+            | Self::Changed { .. }
             | Self::Level { .. }
             | Self::NotSo { .. }
             | Self::Silence { .. }
@@ -174,7 +193,10 @@ impl Figures {
     /// A sensor says so, and may stop saying so without anybody having looked.
     pub fn may_fade(&self) -> bool {
         match self {
-            Self::Counted { .. } | Self::Level { .. } | Self::Seen { .. } => true,
+            Self::Counted { .. }
+            | Self::Level { .. }
+            | Self::Changed { .. }
+            | Self::Seen { .. } => true,
             Self::Several(figures) => figures.iter().any(Self::may_fade),
             Self::Clock { .. }
             | Self::NotSo { .. }

@@ -46,6 +46,15 @@ pub(super) const CLOCKS: &[Clock] = &[
         cow: Span::minutes(70),
         heifer: Span::minutes(70),
     },
+    // facts.md S2-13, S2-34.
+    Clock {
+        rule: "second stage two hours",
+        began: Began::Entered(Stage::Second),
+        stages: &[Stage::Second],
+        until: &[],
+        cow: Span::minutes(120),
+        heifer: Span::minutes(120),
+    },
     // Between facts.md S2-15 and S2-18.
     Clock {
         rule: "no progress in second stage",

@@ -38,6 +38,7 @@ name = "Hollow Bank"
 zone = "Europe/Dublin"
 country = "IE"
 herd = "herd.csv"
+look-apart = "0s"
 
 [broker]
 url = "mqtt://127.0.0.1:1883"
@@ -74,6 +75,13 @@ read = [
 ]
 time = { at = "/at", as = "rfc3339" }
 every = "10m"
+
+# The facts of this farm do not follow whether a collar is heard at each moment, so this rule has no second hand
+# to be compared with: it only logs here.
+[[rule]]
+name = "efforts stopped"
+when = { not = { count = "contraction", over = "20m", at-least = 1 } }
+while = "second"
 
 [[rota]]
 name = "night"

@@ -7,8 +7,10 @@
 pub mod address;
 mod answer;
 mod beside;
+pub mod birth;
 pub mod cautions;
 mod clause;
+pub mod explain;
 mod figure;
 pub mod fitting;
 mod hearing;

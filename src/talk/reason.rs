@@ -12,14 +12,23 @@ use super::wording;
 /// For the head, where every character counts.
 pub fn short(figures: &Figures, now: Moment) -> String {
     match figures {
-        Figures::Clock { began, .. } => english::span(now.since(*began)),
+        Figures::Clock { began, calf, .. } => {
+            let which = calf.map_or(String::new(), |number| format!("calf {number} "));
+            let ran = now.since(*began);
+            // What is called at once has run for no time at all.
+            let ran = if ran < Span::minutes(1) { String::new() } else { english::span(ran) };
+            format!("{which}{ran}").trim_end().to_owned()
+        }
         Figures::Counted { n, over, .. } => format!("{n} in {}", english::span(*over)),
-        Figures::Level { value, unit, .. } => format!("{value} {unit}").trim_end().to_owned(),
+        Figures::Level { value, unit, .. } | Figures::Changed { value, unit, .. } => {
+            format!("{value} {unit}").trim_end().to_owned()
+        }
         Figures::Seen { n, of, .. } => format!("{n} of {of}"),
         Figures::NotSo { .. } | Figures::Trouble { .. } => String::new(),
         Figures::Several(figures) => {
             let each: Vec<String> = figures
                 .iter()
+                .filter(|one| says_something(one, figures))
                 .map(|figures| short(figures, now))
                 .filter(|words| !words.is_empty())
                 .collect();
@@ -39,6 +48,30 @@ pub fn short(figures: &Figures, now: Moment) -> String {
     }
 }
 
+/// Of several clocks the one that has run longest is enough; and where what matters is that something is not so,
+/// how long she has been asked about and what was counted before only mislead.
+fn says_something(one: &Figures, all: &[Figures]) -> bool {
+    let denies = all.iter().any(|figures| matches!(figures, Figures::NotSo { .. }));
+    match one {
+        Figures::Clock { began, .. } => {
+            let earlier = |other: &Figures| matches!(other, Figures::Clock { began: other, .. } if other < began);
+            !denies && !all.iter().any(earlier)
+        }
+        Figures::Counted { .. } => !denies,
+        Figures::Level { .. }
+        | Figures::Changed { .. }
+        | Figures::Seen { .. }
+        | Figures::NotSo { .. }
+        | Figures::Several(_)
+        | Figures::Silence { .. }
+        | Figures::Ill { .. }
+        | Figures::Gateway { .. }
+        | Figures::Unwatched { .. }
+        | Figures::Alone { .. }
+        | Figures::Trouble { .. } => true,
+    }
+}
+
 /// What was measured, against what limit, and which devices say so; empty where the head says all.
 pub(super) fn why(figures: &Figures, now: Moment) -> String {
     match figures {
@@ -55,6 +88,17 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
                 format!(" for {}", english::span(held))
             };
             format!("{sign} {}, {side} {edge}{held}{}", amount.trim_end(), who(voices))
+        }
+        Figures::Changed { sign, value, before, unit, of_the_hour, over, voices } => {
+            let then = if *of_the_hour { "at this hour of" } else { "over" };
+            let before = format!("{before} {unit}");
+            let (amount, before) = (format!("{value} {unit}"), before.trim_end());
+            let over = english::span(*over);
+            format!(
+                "{sign} {}, was {before} {then} the {over} before{}",
+                amount.trim_end(),
+                who(voices)
+            )
         }
         Figures::Seen { sign, n, of, voices } => {
             format!("{sign} seen in {n} of {of} pictures{}", who(voices))
@@ -104,6 +148,7 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
     match figures {
         Figures::Counted { voices, .. }
         | Figures::Level { voices, .. }
+        | Figures::Changed { voices, .. }
         | Figures::Seen { voices, .. } => {
             let of = |kind: &str| {
                 let known = config.horizons.iter().find(|(named, _)| named == kind);
@@ -140,6 +185,7 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Alone { .. }
         | Figures::Trouble { .. } => true,
         Figures::Level { .. }
+        | Figures::Changed { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
         | Figures::Ill { .. }

@@ -1,6 +1,7 @@
 //! What a message says. The first 70 characters always tell which animal, where, what and the code,
 //! because that is all that a locked telephone shows.
 
+use super::birth::Birth;
 use super::cautions;
 use super::reason;
 use crate::alarm::alert::{Alert, Past};
@@ -27,6 +28,17 @@ pub struct Words {
 
 /// The call to go and look.
 pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Option<&str>) -> Words {
+    alert_of(config, alert, now, holder_of_others, None)
+}
+
+/// The same, with how the birth of the dam stands that it is about.
+pub fn alert_of(
+    config: &Config,
+    alert: &Alert,
+    now: Moment,
+    holder_of_others: Option<&str>,
+    birth: Option<&Birth>,
+) -> Words {
     let head = head(config, alert, now);
     let rule = rule_of(config, alert);
     let action = rule.and_then(|rule| rule.action.as_deref()).unwrap_or("Go and look.");
@@ -34,13 +46,30 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
     if let Some(late) = alert.late {
         mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
     }
-    mail.push_str(&format!("{action}\n\n{}\n", background(config, alert, rule, now)));
+    let moving = moving(config, action, birth, now);
+    let action = moving.map_or_else(|| action.to_owned(), |moving| format!("{action} {moving}"));
+    mail.push_str(&format!("{action}\n\n"));
+    if let Some(clocks) = birth.and_then(|birth| birth.clocks(now)) {
+        mail.push_str(&format!("{clocks}.\n"));
+    }
+    mail.push_str(&format!("{}\n", background(config, alert, rule, now)));
     if let Some(holder) = holder_of_others {
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
     mail.push_str(HOW_TO_ANSWER);
     mail.push_str(if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS });
-    Words { subject: head.clone(), mail, sms: sms(config, &head, alert, action, now) }
+    Words { subject: head.clone(), mail, sms: sms(config, &head, alert, (&action, birth), now) }
+}
+
+/// Whether to move her, where the rule's own words do not say it.
+fn moving(
+    config: &Config,
+    action: &str,
+    birth: Option<&Birth>,
+    now: Moment,
+) -> Option<&'static str> {
+    let moving = birth?.moving(config.farm.moving, now)?;
+    (!action.to_lowercase().contains("move her")).then_some(moving)
 }
 
 /// Whether it sends somebody to a dam who may be calving: so does whatever leaves her unwatched.
@@ -55,9 +84,17 @@ fn sends_out(alert: &Alert) -> bool {
 }
 
 /// Somebody else has it now.
-pub fn taken(config: &Config, alert: &Alert, now: Moment, holder: &str) -> Words {
+pub fn taken(
+    config: &Config,
+    alert: &Alert,
+    now: Moment,
+    holder: &str,
+    birth: Option<&Birth>,
+) -> Words {
     let head = head(config, alert, now);
-    let tail = format!("{holder} has it. You need not go unless {holder} asks.");
+    let clocks = birth.and_then(|birth| birth.clocks(now));
+    let clocks = clocks.map_or(String::new(), |clocks| format!(" {clocks}."));
+    let tail = format!("{holder} has it. You need not go unless {holder} asks.{clocks}");
     short(&head, &tail)
 }
 
@@ -174,13 +211,15 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
     let zone = &config.farm.zone;
     let mut lines = about_her(config, alert);
     lines.push(match &alert.figures {
-        Figures::Clock { began, limit } => format!(
-            "The clock began at {} and its limit is {}.",
+        Figures::Clock { began, limit, calf } => format!(
+            "The clock{} began at {} and its limit is {}.",
+            calf.map_or(String::new(), |number| format!(" of calf {number}")),
             zone.clock(*began),
             english::span(*limit)
         ),
         Figures::Counted { .. }
         | Figures::Level { .. }
+        | Figures::Changed { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
         | Figures::Several(_) => {
@@ -258,6 +297,7 @@ pub fn animals(figures: &Figures, named: usize) -> String {
         Figures::Gateway { animals, .. } => (animals, unwatched(animals.len())),
         Figures::Unwatched { animals } => (animals, english::many(animals.len(), "dam", "dams")),
         Figures::Clock { .. }
+        | Figures::Changed { .. }
         | Figures::Counted { .. }
         | Figures::Level { .. }
         | Figures::Seen { .. }
@@ -301,7 +341,13 @@ Reply with a word or two:
               (water bag, feet, nose, calf, up, sucked, placenta, seen)
 ";
 
-fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) -> String {
+fn sms(
+    config: &Config,
+    head: &str,
+    alert: &Alert,
+    (action, birth): (&str, Option<&Birth>),
+    now: Moment,
+) -> String {
     let late = alert
         .late
         .map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
@@ -309,7 +355,9 @@ fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) ->
         format!("{} Reply going or pass.", if sends_out(alert) { cautions::SHORT } else { "" });
     let room = SMS_MAX.saturating_sub(head.len() + late.len() + end.len() + 2);
     let action = cut(&plain(action), room);
-    // What to do goes first; why has what room is left.
+    // What to do goes first, then the clocks; why has what room is left.
+    let clocks = clocks(alert, birth, room.saturating_sub(action.len()), now);
+    let action = format!("{action}{clocks}");
     let ahead = reason::ahead(&alert.figures, config);
     let ahead = ahead.map(|ahead| format!(" It may be {}.", ahead.words()));
     let ahead = ahead.filter(|ahead| action.len() + ahead.len() <= room).unwrap_or_default();
@@ -317,6 +365,19 @@ fn sms(config: &Config, head: &str, alert: &Alert, action: &str, now: Moment) ->
     let fits = |why: &String| action.len() + ahead.len() + why.len() <= room;
     let why = why.filter(fits).unwrap_or_default();
     format!("{head}.{late} {action}{ahead}{why}{end}")
+}
+
+/// The two clocks of second stage as far as there is room, and not what the head says already.
+fn clocks(alert: &Alert, birth: Option<&Birth>, room: usize, now: Moment) -> String {
+    let Some(birth) = birth else { return String::new() };
+    let head_says_total = matches!(
+        &alert.figures,
+        Figures::Clock { began, .. } if Some(*began) == birth.began()
+    );
+    let whole = birth.clocks(now).filter(|_| !head_says_total).map(|words| format!(" {words}."));
+    let rest = birth.progress(now).map(|words| format!(" N{}.", words.trim_start_matches('n')));
+    let fits = |words: &String| words.len() <= room;
+    whole.filter(fits).or_else(|| rest.filter(fits)).unwrap_or_default()
 }
 
 fn short(head: &str, tail: &str) -> Words {
@@ -385,8 +446,11 @@ mod tests {
 
     use super::*;
     use crate::alarm::alert::{RungState, Standing};
+    use crate::config::farm::Moving;
     use crate::config::sensors::Horizon;
     use crate::config::{self, NamedText, SettingsText};
+    use crate::herd::dam::Dam;
+    use crate::herd::sign::Mark;
     use crate::plain::amount::Amount;
     use crate::plain::ids::{AlertNo, DeviceId, GatewayName, RuleName};
     use crate::plain::moment::Span;
@@ -433,7 +497,7 @@ mod tests {
             since: minute(60),
             raised: minute(60),
             late: None,
-            figures: Figures::Clock { began: minute(0), limit: Span::hours(1) },
+            figures: Figures::Clock { began: minute(0), limit: Span::hours(1), calf: None },
             standing: Standing::Climbing { next: minute(60) },
             ask_first: None,
             told: BTreeMap::new(),
@@ -588,6 +652,59 @@ mod tests {
         assert!(!sms(&["bolus", "camera"]).contains("It may be"));
     }
 
+    fn second_stage(marks: &[(Mark, i64)]) -> Birth {
+        let mut dam = Dam::default();
+        for (mark, at) in marks {
+            let _ = dam.mark(*mark, minute(*at));
+        }
+        Birth::of(&dam)
+    }
+
+    /// needs.md N98: both clocks in every message about her.
+    #[test]
+    fn a_call_about_a_dam_in_second_stage_says_both_clocks() {
+        let farm = config("home field");
+        let birth = second_stage(&[(Mark::WaterBag, 0), (Mark::Feet, 24)]);
+        let said = |one: &Alert| alert_of(&farm, one, minute(42), None, Some(&birth));
+        let words = said(&Alert { figures: fever(Voices::default()), ..raised("fever") });
+        let clocks = "Second stage 42 min, nothing new for 18 min.";
+        assert!(words.mail.contains(&format!("\n{clocks}\n")), "{}", words.mail);
+        assert!(words.sms.contains(&format!("Go and look. {clocks}")), "{}", words.sms);
+        // The head says how long already: the other clock is enough.
+        let total = said(&raised("second stage too long"));
+        assert!(total.mail.contains(clocks), "{}", total.mail);
+        assert_eq!(
+            total.sms,
+            "114 home field: second stage too long 42 min K4T7. Examine her now, or call the vet. \
+             Nothing new for 18 min. Not alone. Reply going or pass."
+        );
+        let held = taken(&farm, &raised("fever"), minute(42), "Ana", Some(&birth));
+        assert!(held.sms.contains("unless Ana asks. Second stage 42 min"), "{}", held.sms);
+        assert!(!alert(&farm, &raised("fever"), minute(42), None).mail.contains("Second stage"));
+    }
+
+    /// needs.md N109, by the farm's policy; what the rule says itself is not said twice.
+    #[test]
+    fn a_call_says_whether_to_move_her() {
+        let mut farm = config("home field");
+        farm.farm.moving = Moving::InSecondStage;
+        let sms = |farm: &Config, marks: &[(Mark, i64)], rule: &str| {
+            let birth = second_stage(marks);
+            alert_of(farm, &raised(rule), minute(20), None, Some(&birth)).sms
+        };
+        let (first, second) = ([(Mark::Restless, 0)], [(Mark::WaterBag, 0)]);
+        assert!(sms(&farm, &first, "fever").contains("Go and look. Do not move her."));
+        assert!(
+            sms(&farm, &second, "fever").contains("Go and look. If you pen her, move her now.")
+        );
+        let building = sms(&farm, &first, "contractions building");
+        assert_eq!(building.to_lowercase().matches("move her").count(), 1, "{building}");
+        farm.farm.moving = Moving::AsYouLike;
+        assert!(!sms(&farm, &second, "fever").contains("move"));
+        farm.farm.moving = Moving::Never;
+        assert!(sms(&farm, &second, "fever").contains("Go and look. Do not move her."));
+    }
+
     proptest! {
         /// Sources: 160 septets are one text (3GPP TS 23.038; standards.md SM-01); 70 characters are what
         /// a locked screen shows (common practice, no source).
@@ -608,10 +725,13 @@ mod tests {
                 _ => Figures::Several(vec![fever(many), seen, Figures::NotSo { what: sign }]),
             };
             let one = Alert { late: late.map(Span::minutes), figures, ..raised(&rule) };
-            let words = alert(&config(&group), &one, minute(60 + minutes), None);
+            let birth = second_stage(&[(Mark::WaterBag, 0), (Mark::Feet, 24)]);
+            let mut farm = config(&group);
+            farm.farm.moving = Moving::InSecondStage;
+            let words = alert_of(&farm, &one, minute(25 + minutes), None, Some(&birth));
             prop_assert!(words.subject.len() <= HEAD_MAX, "{}", words.subject);
             prop_assert!(words.subject.starts_with("114") && words.subject.ends_with("K4T7"));
-            for text in [&words.sms, &taken(&config(&group), &one, minute(60), "Ana").sms] {
+            for text in [&words.sms, &taken(&config(&group), &one, minute(60), "Ana", None).sms] {
                 prop_assert!(text.len() <= SMS_MAX && text.bytes().all(|b| (b' '..=b'~').contains(&b)), "{text}");
             }
         }

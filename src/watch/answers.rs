@@ -16,10 +16,11 @@ use crate::config::rules::{Condition, Trouble};
 use crate::herd::dam::Marked;
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
-use crate::plain::ids::{AlertNo, PersonName};
+use crate::plain::ids::{AlertNo, Animal, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
+use crate::talk::birth::Birth;
 use crate::talk::human::{self, DeliveryReport, Hand};
 use crate::talk::letter::{MailProof, Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
@@ -289,7 +290,7 @@ impl Watch {
                 out.note(format!("dam {animal} {word} was not taken: {why}"));
                 (format!("Not taken: {animal} {word}, because {why}."), false)
             }
-            Marked::Kept(_) => {
+            Marked::Kept(moved) => {
                 self.looked(&animal, who, at);
                 if ready.asks_for_cover()
                     && let Some(dam) = self.state.dams.find(&animal)
@@ -302,9 +303,18 @@ impl Watch {
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
                 let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
-                (format!("{mind}Noted: {animal} {word}{note} {clock}."), true)
+                let moving = moved.map_or(String::new(), |_| self.moving(&animal, ready));
+                (format!("{mind}Noted: {animal} {word}{note} {clock}.{moving}"), true)
             }
         }
+    }
+
+    /// Whether to move her, for whoever has just noted that she is in another stage.
+    fn moving(&self, animal: &Animal, ready: &Ready) -> String {
+        let dam = self.state.dams.get(animal.as_str());
+        let says =
+            dam.and_then(|dam| Birth::of(dam).moving(ready.config.farm.moving, self.state.now));
+        says.map_or(String::new(), |says| format!(" {says}"))
     }
 
     fn say_back(

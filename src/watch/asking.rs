@@ -13,6 +13,7 @@ use crate::alarm::alert::Alert;
 use crate::config::rules::Ill;
 use crate::plain::ids::{LineName, RuleName};
 use crate::plain::moment::Moment;
+use crate::rules::ask::Asking;
 use crate::rules::ask_device::Listening;
 use crate::rules::verdict::{Subject, Verdict, Wrong};
 
@@ -21,7 +22,6 @@ pub(super) type Asked = (Vec<(RuleName, Verdict)>, Option<Moment>);
 
 impl Watch {
     pub(super) fn ask_dam(&mut self, place: u32, ready: &Rc<Ready>, out: &mut Out) -> Asked {
-        let now = self.state.now;
         if !self.state.dams.at(place).1.listed {
             return (Vec::new(), None);
         }
@@ -31,7 +31,7 @@ impl Watch {
         }
         for rule in ready.book.dam.iter().filter(|rule| rule.enters.is_some()) {
             let worn = Worn { state: &self.state, ready, dam: place };
-            let asked = rule.ask(self.state.dams.at(place).1, &worn, now);
+            let asked = rule.ask(self.state.dams.at(place).1, &self.asking(&worn));
             if let (Some(stage), Verdict::Wrong(wrong)) = (rule.enters, asked)
                 && let Some(moved) = self.state.dams.at_mut(place).enter(stage, wrong.since)
             {
@@ -41,8 +41,14 @@ impl Watch {
         let worn = Worn { state: &self.state, ready, dam: place };
         let dam = self.state.dams.at(place).1;
         let rules = ready.book.dam.iter();
-        let asked = rules.map(|rule| (rule.name.clone(), rule.ask(dam, &worn, now)));
+        let asking = self.asking(&worn);
+        let asked = rules.map(|rule| (rule.name.clone(), rule.ask(dam, &asking)));
         (asked.collect(), None)
+    }
+
+    /// What the rules about a dam are told of the moment at which they are asked.
+    pub(super) fn asking<'a>(&self, worn: &'a Worn<'a>) -> Asking<'a> {
+        Asking { wearing: worn, cold: false, now: self.state.now }
     }
 
     pub(super) fn ask_device(&self, place: u32, ready: &Ready) -> Asked {
@@ -151,7 +157,7 @@ impl Watch {
 
     fn next_in_full(&mut self, key: &Key, ready: &Rc<Ready>) -> Option<Moment> {
         let mut scratch = Out::default();
-        let (verdicts, again) = match key {
+        let (mut verdicts, again) = match key {
             Key::Dam(place) => self.ask_dam(*place, ready, &mut scratch),
             Key::Device(place) => self.ask_device(*place, ready),
             Key::Line(line) => self.ask_line(line, ready),
@@ -160,6 +166,8 @@ impl Watch {
             Key::Herd => self.ask_herd(ready),
             Key::Inside(person) => self.ask_inside(person, ready),
         };
+        self.wait_for_morning(key, &mut verdicts, ready);
+        self.wait_since_look(key, &mut verdicts, ready);
         let next = verdicts.iter().fold(again, |next, (_, verdict)| match verdict {
             Verdict::Fine => next,
             Verdict::FineUntil(at) => earlier(next, Some(*at)),

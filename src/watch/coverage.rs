@@ -198,6 +198,7 @@ pub(super) fn grown(old: &Figures, new: &Figures) -> bool {
         }
         (
             Figures::Clock { .. }
+            | Figures::Changed { .. }
             | Figures::Counted { .. }
             | Figures::Level { .. }
             | Figures::Seen { .. }

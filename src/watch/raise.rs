@@ -152,10 +152,12 @@ impl Watch {
         };
         let words = match (subject, figures) {
             (Subject::Dam(_), Some(Figures::Counted { .. })) => "it has faded",
-            (Subject::Dam(_), Some(Figures::Level { .. } | Figures::Seen { .. })) if !denied => {
-                "nothing more is heard of it"
-            }
+            (
+                Subject::Dam(_),
+                Some(Figures::Level { .. } | Figures::Changed { .. } | Figures::Seen { .. }),
+            ) if !denied => "nothing more is heard of it",
             (Subject::Dam(_), Some(Figures::Level { .. })) => "it is within its limits again",
+            (Subject::Dam(_), Some(Figures::Changed { .. })) => "it is as it was before",
             (Subject::Dam(_), Some(Figures::Seen { .. })) => "it is not seen any more",
             (Subject::Dam(_), _) => "it does not hold any more",
             (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",

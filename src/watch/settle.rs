@@ -89,7 +89,7 @@ impl Watch {
 
     /// Asks every rule about a subject, raises and ends alerts, and notes when to ask again.
     fn look_at(&mut self, key: &Key, ready: &Rc<Ready>, out: &mut Out) {
-        let (verdicts, again) = match key {
+        let (mut verdicts, again) = match key {
             Key::Dam(place) => self.ask_dam(*place, ready, out),
             Key::Device(place) => self.ask_device(*place, ready),
             Key::Line(line) => self.ask_line(line, ready),
@@ -101,6 +101,8 @@ impl Watch {
                 self.ask_inside(person, ready)
             }
         };
+        self.wait_for_morning(key, &mut verdicts, ready);
+        self.wait_since_look(key, &mut verdicts, ready);
         let mut next = again;
         let mut wrong = false;
         for (_, verdict) in &verdicts {
@@ -205,7 +207,8 @@ impl Watch {
         let worn = Worn { state: &self.state, ready, dam: place };
         let dam = self.state.dams.at(place).1;
         let mut rules = ready.book.dam.iter().filter(|known| known.name == *rule);
-        rules.any(|rule| rule.is_denied(dam, &worn, self.state.now))
+        let asking = self.asking(&worn);
+        rules.any(|rule| rule.is_denied(dam, &asking))
     }
 
     fn has_grown_while_held(&self, no: AlertNo, figures: &Figures) -> bool {

@@ -158,6 +158,8 @@ mod tests {
             stage,
             since: since.map(|text| Moment::from_rfc3339(text).unwrap()),
             alerts: 0,
+            clocks: Vec::new(),
+            progress: None,
         }
     }
 

@@ -3,12 +3,15 @@
 use serde::{Deserialize, Serialize};
 
 use super::Watch;
+use super::alive::Worn;
+use super::ready::Ready;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
 use crate::herd::stage::Stage;
-use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName};
-use crate::plain::moment::Moment;
+use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName, RuleName};
+use crate::plain::moment::{Moment, Span};
+use crate::rules::clocks::ClockOn;
 use crate::rules::verdict::Subject;
 use crate::talk::watched::Watched;
 use crate::talk::wording;
@@ -55,6 +58,26 @@ pub struct DamView {
     /// How many open alerts are about her.
     #[serde(default)]
     pub alerts: usize,
+    /// The clocks of hers that run, the first to run out first.
+    #[serde(default)]
+    pub clocks: Vec<ClockView>,
+    /// When something new was last seen of her second stage, while she is in it.
+    #[serde(default)]
+    pub progress: Option<Moment>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClockView {
+    /// The rule's name.
+    pub name: RuleName,
+    pub began: Moment,
+    pub limit: Span,
+    /// When it runs out, or ran out.
+    pub due: Moment,
+    /// Which calf's it is, where she has more than one.
+    pub calf: Option<u8>,
+    /// What would stop it, in words.
+    pub stops: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -152,6 +175,8 @@ impl Watch {
                         stage: dam.stage,
                         since: dam.entered(dam.stage),
                         alerts: alerts_of(state, &row.animal),
+                        clocks: self.clock_views(&row.animal, ready),
+                        progress: dam.second_stage().map(|(_, new)| new),
                     })
                 })
                 .collect(),
@@ -175,6 +200,27 @@ impl Watch {
             in_flight: state.watchman.sent.in_flight().count(),
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
         })
+    }
+
+    /// The clocks that run for a dam.
+    fn clock_views(&self, animal: &Animal, ready: &Ready) -> Vec<ClockView> {
+        let state = self.state();
+        let Some(place) = state.dams.find(animal.as_str()) else { return Vec::new() };
+        let worn = Worn { state, ready, dam: place };
+        let (asking, dam) = (self.asking(&worn), state.dams.at(place).1);
+        let on = ready.book.dam.iter().flat_map(|rule| rule.clocks(dam, &asking));
+        let mut clocks: Vec<ClockView> = on
+            .map(|ClockOn { rule, began, limit, due, calf, stops }| ClockView {
+                name: rule,
+                began,
+                limit,
+                due,
+                calf,
+                stops,
+            })
+            .collect();
+        clocks.sort_by_key(|clock| clock.due);
+        clocks
     }
 
     fn alert_views(&self) -> Vec<AlertView> {

@@ -8,10 +8,12 @@ use jiff::civil::{Weekday, date, time};
 use lowbell::config::animals::Service;
 use lowbell::config::built_in::{BuiltIn, Limits, Rights, Secure, User};
 use lowbell::config::cameras::{Still, StillUrl};
-use lowbell::config::farm::{BrokerWay, Discovery, Identity, MqttVersion, Voice};
+use lowbell::config::farm::{BrokerWay, Discovery, Identity, Moving, MqttVersion, Voice};
 use lowbell::config::lines::{Escape, Security, Server, Way};
 use lowbell::config::people::{Call, Change, Part};
-use lowbell::config::rules::{Condition, Devices, Edge, From, Harm, Level, Onset, Seen, Trouble};
+use lowbell::config::rules::{
+    self, Condition, Devices, Edge, From, Harm, Level, Onset, Seen, Trouble, Turn,
+};
 use lowbell::config::sensors::{Form, ReadKind, TimeAt, TimeForm};
 use lowbell::config::{Config, NamedText, SettingsText, parse};
 use lowbell::plain::amount::Amount;
@@ -107,6 +109,43 @@ fn a_look_covers_as_long_as_the_farm_says() {
     assert_eq!(looks(&the_least()), [180, 60, 15, 120]);
     let config = least("[broker]", "look = { first = '30m', third = '4h' }\n[broker]");
     assert_eq!(looks(&config), [180, 30, 15, 240]);
+}
+
+#[test]
+fn a_farm_says_whether_it_moves_her_and_how_soon_she_is_looked_at_again() {
+    let said = |config: &Config| (config.farm.moving, config.farm.look_apart.whole_minutes());
+    assert_eq!(said(&the_least()), (Moving::AsYouLike, 20));
+    for (word, moving) in [("second", Moving::InSecondStage), ("never", Moving::Never)] {
+        let more = format!("move = '{word}'\nlook-apart = '0s'\n[broker]");
+        assert_eq!(said(&least("[broker]", &more)), (moving, 0));
+    }
+}
+
+/// By definition a degree of Fahrenheit is five ninths of one of Celsius: 0.54 of them are 0.3.
+#[test]
+fn a_change_is_a_difference_and_keeps_no_zero_point() {
+    let bolus = "[[sensor]]\nkind = 'bolus'\ntopic = 'yard/{device}/bolus'\nevery = '30m'\n\
+                 read = { sign = 'temperature', at = '/t', unit = 'degF' }\n";
+    let change = |change: &str| {
+        let rule = format!("{bolus}[[rule]]\nname = 'x'\n{change}\n[[person]]");
+        least("[[person]]", &rule).rules.last().unwrap().condition.clone()
+    };
+    let fall = rules::Change {
+        sign: "temperature".into(),
+        over: Span::hours(72),
+        turn: Turn::Fall,
+        least: Amount::thousandths(300),
+        fresh: Span::minutes(90),
+        unit: "Cel".into(),
+        devices: Devices::Any,
+    };
+    let text = "{ of = 'temperature', over = '72h', fall = 0.54, unit = 'degF' }";
+    assert_eq!(change(&format!("change = {text}")), Condition::Change(fall.clone()));
+    assert_eq!(change(&format!("when = {{ change = {text} }}")), Condition::Change(fall));
+    let told = change("change = { of = 'temp', over = '48h', rise = 0.8 }");
+    let Condition::Change(told) = told else { panic!("a change") };
+    assert_eq!((told.turn, told.least), (Turn::Rise, Amount::thousandths(800)));
+    assert_eq!((told.unit.as_str(), told.fresh), ("Cel", Span::hours(1)));
 }
 
 #[test]
@@ -448,11 +487,14 @@ fn the_shipped_rules_say_what_they_should() {
         let Condition::Clock { limit, .. } = &rule(name).condition else {
             panic!("{name} is no clock");
         };
-        [limit.cow, limit.heifer].map(Span::whole_minutes)
+        [limit.cow, limit.heifer].map(|limit| limit.unwrap().whole_minutes())
     };
     // Sources: the rows of facts.md named in each rule.
     assert_eq!(limits("second stage too long"), [30, 60]); // S2-02, S2-03
     assert_eq!(limits("second stage far too long"), [70, 70]); // S2-05
+    assert_eq!(limits("second stage two hours"), [120, 120]); // S2-13, S2-34
+    assert_eq!(limits("backward calf not out"), [4, 4]); // S2-25
+    assert_eq!(limits("straining and nothing shows"), [30, 30]); // S2-14
     assert_eq!(limits("no progress in second stage"), [20, 20]); // S2-14 to S2-18
     assert_eq!(limits("first stage stalled"), [360, 480]); // S1-05
     assert_eq!(limits("placenta not passed"), [720, 720]); // S3-03
@@ -463,7 +505,7 @@ fn the_shipped_rules_say_what_they_should() {
     else {
         panic!("a clock");
     };
-    assert_eq!(since, &["water bag", "feet", "nose", "progress"]);
+    assert_eq!(since, &["second", "water bag", "feet", "nose", "progress"]);
     assert_eq!(*from, From::Last);
     let placenta = rule("placenta not passed");
     assert_eq!((placenta.harm, placenta.onset), (Harm::Lasting, Onset::Delayed));

@@ -146,7 +146,7 @@ fn the_whole_vocabulary_of_the_settings_is_taken() {
     let Condition::Clock { limit, .. } = rule("second stage too long").condition else {
         panic!("a clock");
     };
-    let expected = Limit { cow: Span::minutes(30), heifer: Span::minutes(60) };
+    let expected = Limit::by_parity(Span::minutes(30), Span::minutes(60));
     assert_eq!(limit, expected);
     let silent = &rule("sensor silent").condition;
     let expected = Condition::Silent { kind: "tail".to_owned(), limit: Span::minutes(45) };

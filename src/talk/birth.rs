@@ -1,0 +1,114 @@
+//! What every call about a dam says of her birth: the two clocks of second stage, and whether to move her.
+//!
+//! It says nothing of what to do about her; that is the rule's.
+
+use crate::config::farm::Moving;
+use crate::herd::dam::Dam;
+use crate::herd::stage::Stage;
+use crate::plain::english;
+use crate::plain::moment::{Moment, Span};
+
+/// A dam in second stage for longer is past moving for the pen's sake: by then a cow is to be helped (facts.md
+/// S2-03: after 30 min).
+const MOVED_WITHIN: Span = Span::minutes(30);
+
+/// How her birth stands when a message is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Birth {
+    stage: Stage,
+    /// Since when second stage goes on, and when something new was last seen.
+    second: Option<(Moment, Moment)>,
+    in_trouble: bool,
+}
+
+impl Birth {
+    pub fn of(dam: &Dam) -> Self {
+        Self { stage: dam.stage, second: dam.second_stage(), in_trouble: dam.is_in_trouble() }
+    }
+
+    /// "Second stage 42 min, nothing new for 18 min" (needs.md N98).
+    pub fn clocks(&self, now: Moment) -> Option<String> {
+        let (began, _) = self.second?;
+        let total = english::span(now.since(began));
+        Some(format!("Second stage {total}, {}", self.progress(now)?))
+    }
+
+    /// The second of the two alone, for a message whose head says the first.
+    pub fn progress(&self, now: Moment) -> Option<String> {
+        let (_, new) = self.second?;
+        Some(format!("nothing new for {}", english::span(now.since(new))))
+    }
+
+    /// Since when second stage goes on.
+    pub fn began(&self) -> Option<Moment> {
+        self.second.map(|(began, _)| began)
+    }
+
+    /// Whether to move her. In first stage never: it halts her (needs.md N109, facts.md X-01). In second stage
+    /// as the farm does it, early and while nothing is wrong.
+    pub fn moving(&self, farm: Moving, now: Moment) -> Option<&'static str> {
+        let began = match self.stage {
+            Stage::First => return Some(STAY),
+            Stage::Second => self.began()?,
+            Stage::Carrying | Stage::Third | Stage::Recovering | Stage::Closed => return None,
+        };
+        match farm {
+            Moving::Never => Some(STAY),
+            Moving::AsYouLike => None,
+            Moving::InSecondStage => {
+                let early = now.since(began) < MOVED_WITHIN && !self.in_trouble;
+                early.then_some("If you pen her, move her now.")
+            }
+        }
+    }
+}
+
+const STAY: &str = "Do not move her.";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::herd::sign::Mark;
+
+    fn minute(n: i64) -> Moment {
+        Moment::default() + Span::minutes(n)
+    }
+
+    fn after(marks: &[(Mark, i64)]) -> Birth {
+        let mut dam = Dam::default();
+        for (mark, at) in marks {
+            let _ = dam.mark(*mark, minute(*at));
+        }
+        Birth::of(&dam)
+    }
+
+    #[test]
+    fn both_clocks_of_second_stage_are_said() {
+        let feet = after(&[(Mark::WaterBag, 0), (Mark::Feet, 24)]);
+        let words = "Second stage 42 min, nothing new for 18 min";
+        assert_eq!(feet.clocks(minute(42)).as_deref(), Some(words));
+        assert_eq!(after(&[(Mark::Restless, 0)]).clocks(minute(42)), None);
+        assert_eq!(after(&[(Mark::Feet, 0), (Mark::Calf, 9)]).clocks(minute(42)), None);
+    }
+
+    /// needs.md N109: stage one says "do not move", stage two says "move now if you pen", by the farm's policy.
+    #[test]
+    fn whether_to_move_her_follows_her_stage_and_the_farm() {
+        let first = after(&[(Mark::Restless, 0)]);
+        let second = after(&[(Mark::WaterBag, 0)]);
+        let backward = after(&[(Mark::WaterBag, 0), (Mark::Backward, 1)]);
+        let born = after(&[(Mark::Calf, 0)]);
+        let now = "If you pen her, move her now.";
+        for (farm, early) in [
+            (Moving::InSecondStage, Some(now)),
+            (Moving::Never, Some(STAY)),
+            (Moving::AsYouLike, None),
+        ] {
+            assert_eq!(first.moving(farm, minute(5)), Some(STAY));
+            assert_eq!(second.moving(farm, minute(29)), early);
+            assert_eq!(born.moving(farm, minute(5)), None);
+            assert_ne!(second.moving(farm, minute(30)), Some(now), "by then she is to be helped");
+            assert_ne!(backward.moving(farm, minute(5)), Some(now));
+        }
+    }
+}
