@@ -16,6 +16,7 @@ pub mod decode;
 pub mod demo;
 pub mod device;
 pub mod diary;
+pub mod due;
 pub mod replay;
 pub mod retained;
 pub mod rota;
@@ -72,6 +73,8 @@ enum Command {
     Device(device::Args),
     /// Show what watches each dam in her window, the unwatched first
     Watched(watched::Args),
+    /// Show who is due, in the order in which to watch them
+    Due(due::Args),
     /// Show what is heard from each device, with ages
     Sensors(sensors::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
@@ -131,6 +134,7 @@ pub fn main() -> ExitCode {
         Command::Decode(args) => decode::run(&args),
         Command::Device(args) => device::run(&args),
         Command::Watched(args) => watched::run(&args),
+        Command::Due(args) => due::run(&args),
         Command::Sensors(args) => sensors::run(&args),
         Command::Demo(args) => demo::run(&args),
     };

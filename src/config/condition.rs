@@ -32,13 +32,13 @@ pub(super) struct Doubt {
 }
 
 /// Forms that the vocabulary has and this version has not.
-const TO_COME: [&str; 3] = ["change", "likely", "due"];
+const TO_COME: [&str; 2] = ["change", "likely"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 6] = ["when", "since", "silent", "ill", "unwatched", "trouble"];
+const FORMS: [&str; 7] = ["when", "since", "due", "silent", "ill", "unwatched", "trouble"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 16] = [
+pub(super) const OF_FORMS: [&str; 18] = [
     "when",
     "since",
     "silent",
@@ -55,6 +55,8 @@ pub(super) const OF_FORMS: [&str; 16] = [
     "over",
     "at-least",
     "devices",
+    "due",
+    "by",
 ];
 
 /// The word for the gateways of the chain, in `silent`.
@@ -99,6 +101,7 @@ pub(super) fn read(
     }
     let condition = match forms.first().copied() {
         Some("since") => reader.clock(),
+        Some("due") => reader.due(),
         Some("silent") => reader.silent(),
         Some("ill") => reader.ill(),
         Some("unwatched") => reader.unwatched(),
@@ -112,7 +115,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or silent and limit, or ill, or unwatched, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or due and by, or silent and limit, or ill, or unwatched, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -169,7 +172,7 @@ impl Reader<'_> {
         if since.iter().any(heard) { None } else { since.first() }
     }
 
-    fn words(&self, key: &'static str, help: &str) -> Option<Vec<String>> {
+    pub(super) fn words(&self, key: &'static str, help: &str) -> Option<Vec<String>> {
         let Some(value) = self.table.value(key) else {
             self.table.missing(key, help);
             return None;

@@ -14,6 +14,7 @@ pub mod lines;
 pub mod people;
 pub mod rules;
 pub mod sensors;
+pub mod species;
 pub mod words;
 
 mod address;
@@ -25,6 +26,7 @@ mod check;
 mod condition;
 mod dates;
 mod device;
+mod due;
 mod faults;
 mod field;
 mod herd;
@@ -32,6 +34,7 @@ mod ladder;
 mod line;
 mod mail_line;
 mod measured;
+mod past;
 mod person;
 mod picture;
 mod places;
@@ -72,8 +75,12 @@ pub struct NamedText {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Config {
     pub farm: farm::Farm,
+    /// How long the farm's animals carry.
+    pub species: species::Species,
     pub broker: farm::Broker,
     pub animals: Vec<animals::AnimalRow>,
+    /// How long dams of this farm carried in past seasons.
+    pub past: Vec<animals::Past>,
     pub sensors: Vec<sensors::SensorKind>,
     /// How far ahead each kind of sensor speaks, where the settings say it.
     pub horizons: Vec<(String, sensors::Horizon)>,

@@ -4,6 +4,7 @@
 use super::answer::{Answer, Says};
 use super::book::{DamAsk, DamRule, Start, TroubleRule};
 use super::devices::{Asked, Wearing};
+use super::due;
 use super::measure;
 use super::verdict::{Figures, Verdict, Wrong};
 use crate::config::animals::Parity;
@@ -59,6 +60,12 @@ impl About<'_> {
             }
             DamAsk::Seen(seen) => measure::seen(self.dam, seen, asked(&seen.devices), self.now),
             DamAsk::Clock { since, from, until, limit } => self.clock(since, *from, until, limit),
+            DamAsk::Due { when, by, until } => {
+                if until.iter().any(|stop| stopped(self.dam, stop)) {
+                    return Answer::no(None, None);
+                }
+                due::ask(self.dam, *when, *by, self.wearing, self.now)
+            }
             DamAsk::All(asks) => Answer::all(self.each(asks)),
             DamAsk::Any(asks) => Answer::any(self.each(asks)),
             DamAsk::Not(ask, words) => self.answer(ask).not(words, self.now),

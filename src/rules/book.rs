@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::priority::Priority;
 use crate::config::Config;
 use crate::config::rules::{
-    Condition, Devices, Edge, From, Ill, Level, Limit, Rule, Seen, Trouble,
+    Condition, Devices, DueWhen, Edge, From, Ill, Level, Limit, Rule, Seen, Trouble,
 };
 use crate::herd::series::{CAP, Keep};
 use crate::herd::sign::Mark;
@@ -60,6 +60,11 @@ pub enum DamAsk {
     },
     Level(Level),
     Seen(Seen),
+    Due {
+        when: DueWhen,
+        by: Span,
+        until: Vec<Start>,
+    },
     All(Vec<DamAsk>),
     Any(Vec<DamAsk>),
     /// With the words for what is not so.
@@ -139,6 +144,7 @@ impl Book {
             | Condition::Seen(_)
             | Condition::All(_)
             | Condition::AnyOf(_)
+            | Condition::Due(_)
             | Condition::Not(_) => {
                 if let Some(ask) = self.ask(&rule.condition) {
                     self.dam(rule, ask);
@@ -185,6 +191,15 @@ impl Book {
                 }
                 self.keep = self.keep.max(limit.cow).max(limit.heifer);
                 DamAsk::Clock { since, from: *from, until, limit: *limit }
+            }
+            Condition::Due(due) => {
+                let until: Vec<Start> = due.until.iter().map(|word| Start::of_word(word)).collect();
+                for start in &until {
+                    if let Start::Sign(sign) = start {
+                        self.signs.insert(sign.clone());
+                    }
+                }
+                DamAsk::Due { when: due.when, by: due.by, until }
             }
             Condition::Level(level) => {
                 let back = back(level);
@@ -254,7 +269,7 @@ impl DamAsk {
             Self::Count { devices, .. } => of(devices),
             Self::Level(level) => of(&level.devices),
             Self::Seen(seen) => of(&seen.devices),
-            Self::Clock { .. } => false,
+            Self::Clock { .. } | Self::Due { .. } => false,
             Self::All(asks) | Self::Any(asks) => asks.iter().any(Self::lives),
             Self::Not(..) => true,
         }
@@ -277,6 +292,11 @@ impl DamAsk {
             .trim_end()
             .to_owned(),
             Self::Seen(seen) => format!("{} seen", seen.sign),
+            Self::Due { when, by, .. } => match when {
+                DueWhen::Past => format!("{} past her window", english::span(*by)),
+                DueWhen::Early => format!("{} before her window", english::span(*by)),
+                DueWhen::Lost => "lost before term".to_owned(),
+            },
             Self::All(asks) => english::list(&asks.iter().map(Self::words).collect::<Vec<_>>()),
             Self::Any(asks) => english::choice(&asks.iter().map(Self::words).collect::<Vec<_>>()),
             Self::Not(_, words) => format!("not {words}"),

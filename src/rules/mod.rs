@@ -9,6 +9,7 @@ pub mod ask;
 pub mod ask_device;
 pub mod book;
 pub mod devices;
+mod due;
 mod measure;
 pub mod priority;
 pub mod verdict;

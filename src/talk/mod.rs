@@ -9,6 +9,7 @@ mod answer;
 mod beside;
 pub mod cautions;
 mod clause;
+pub mod due;
 mod figure;
 pub mod fitting;
 mod hearing;

@@ -272,8 +272,7 @@ impl Watch {
         let zone = &ready.config.farm.zone;
         let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
         let note = if said.note.is_empty() { String::new() } else { format!(" {}", said.note) };
-        let word = said.mark.word();
-        let clock = zone.clock(at);
+        let (word, clock) = (said.mark.word(), zone.clock(at));
         out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
         self.moment.by = Some(who.clone());
         let because = format!("{word} at {clock}, said {who}");
@@ -308,7 +307,8 @@ impl Watch {
                     self.state.watchman.note_attending(&animal, who, until);
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
-                (format!("Noted: {animal} {word}{note} {clock}."), true)
+                let more = self.before_term(&animal, said.mark, at, ready, out);
+                (format!("Noted: {animal} {word}{note} {clock}.{more}"), true)
             }
         }
     }

@@ -11,6 +11,7 @@ mod believe;
 mod coverage;
 pub mod deadlines;
 pub mod diary;
+pub mod due;
 pub mod effect;
 pub mod event;
 mod evidence;

@@ -1,0 +1,166 @@
+//! Asking where a dam stands to her window: past it, before it, or so early that it is lost.
+//!
+//! A dam without a date is unknown, not punctual; what somebody has seen needs no date.
+
+use super::answer::Answer;
+use super::devices::Wearing;
+use super::verdict::Figures;
+use crate::config::rules::DueWhen;
+use crate::herd::dam::Dam;
+use crate::herd::sign::Mark;
+use crate::herd::stage::Stage;
+use crate::plain::moment::{Moment, Span};
+
+const DAY: i64 = Span::days(1).millis();
+
+pub(super) fn ask(
+    dam: &Dam,
+    when: DueWhen,
+    by: Span,
+    wearing: &dyn Wearing,
+    now: Moment,
+) -> Answer {
+    match when {
+        DueWhen::Past => past(dam, by, wearing, now),
+        DueWhen::Early => early(dam, by, wearing),
+        DueWhen::Lost => lost(dam, wearing),
+    }
+}
+
+fn past(dam: &Dam, by: Span, wearing: &dyn Wearing, now: Moment) -> Answer {
+    let Some(window) = wearing.window() else { return Answer::unknown(None) };
+    if dam.stage >= Stage::Third {
+        return Answer::no(None, None);
+    }
+    let since = window.over + by;
+    if now < since {
+        return Answer::no(None, Some(since));
+    }
+    if now >= window.given_up {
+        // Weeks past it: the date was wrong, and the list of who is due says so.
+        return Answer::no(Some(window.given_up), None);
+    }
+    let days = now.since(window.over).millis() / DAY;
+    let figures = Figures::Due { when: DueWhen::Past, day: wearing.day(now), days };
+    Answer::yes(since, figures, Some(window.given_up))
+}
+
+fn early(dam: &Dam, by: Span, wearing: &dyn Wearing) -> Answer {
+    let Some(window) = wearing.window() else { return Answer::unknown(None) };
+    let Some(at) = born(dam).or_else(|| begun(dam)) else {
+        return Answer::no(None, None);
+    };
+    let before = window.opens.since(at);
+    if at >= window.opens || before.millis() < by.millis() {
+        return Answer::no(None, None);
+    }
+    // The day itself counts: an hour before the window opens is a day early.
+    let days = (before.millis() - 1) / DAY + 1;
+    Answer::yes(at, Figures::Due { when: DueWhen::Early, day: wearing.day(at), days }, None)
+}
+
+fn lost(dam: &Dam, wearing: &dyn Wearing) -> Answer {
+    let said = dam.track(Mark::Aborted).map(|track| track.first);
+    let term = wearing.window().and_then(|window| window.term);
+    let too_soon = born(dam).filter(|at| term.is_some_and(|term| *at < term));
+    let Some(at) = said.or(too_soon) else { return Answer::no(None, None) };
+    let days = term.map_or(0, |term| (term.since(at).millis().max(0) + DAY - 1) / DAY);
+    Answer::yes(at, Figures::Due { when: DueWhen::Lost, day: wearing.day(at), days }, None)
+}
+
+fn born(dam: &Dam) -> Option<Moment> {
+    dam.track(Mark::Calf).map(|track| track.first)
+}
+
+/// When she began, if she has: what is known of the latest stage that leads to the calf.
+fn begun(dam: &Dam) -> Option<Moment> {
+    let stages = [Stage::First, Stage::Second, Stage::Third];
+    stages.into_iter().filter_map(|stage| dam.entered(stage)).max()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::herd::window::Edges;
+    use crate::plain::ids::DeviceId;
+    use crate::rules::answer::Says;
+    use crate::rules::devices::Standing;
+
+    /// Day 0 is the day of service at midnight; her window is days 272 to 294 and term is day 260.
+    struct Served;
+
+    fn day(n: i64) -> Moment {
+        Moment::default() + Span::days(n)
+    }
+
+    impl Wearing for Served {
+        fn standing(&self, _device: u32) -> Standing {
+            Standing { on: false, heard: false, until: None }
+        }
+
+        fn id(&self, device: u32) -> DeviceId {
+            DeviceId::new(&device.to_string())
+        }
+
+        fn window(&self) -> Option<Edges> {
+            let over = day(294) + Span::hours(9);
+            Some(Edges { opens: day(272), given_up: day(316), over, term: Some(day(260)) })
+        }
+
+        fn day(&self, at: Moment) -> Option<(i64, i64)> {
+            let day = at.seconds() / 86_400;
+            Some((day, day))
+        }
+    }
+
+    fn figures(answer: &Answer) -> Option<(i64, i64)> {
+        match &answer.says {
+            Says::Yes(_, Figures::Due { day: Some((day, _)), days, .. }) => Some((*day, *days)),
+            Says::Yes(..) | Says::No(_) | Says::Unknown => None,
+        }
+    }
+
+    #[test]
+    fn overdue_is_so_many_mornings_past_the_last_day_and_ends_with_the_calf_or_the_date() {
+        let mut dam = Dam::default();
+        let three = |dam: &Dam, now| ask(dam, DueWhen::Past, Span::days(3), &Served, now);
+        let morning = day(297) + Span::hours(9);
+        let before = three(&dam, day(280));
+        assert_eq!((figures(&before), before.until), (None, Some(morning)));
+        let then = three(&dam, morning);
+        assert_eq!((figures(&then), then.until), (Some((297, 3)), Some(day(316))));
+        assert_eq!(figures(&three(&dam, day(316))), None, "the date was wrong");
+        let _ = dam.mark(Mark::Calf, day(298));
+        assert_eq!(figures(&three(&dam, day(299))), None);
+        let unknown =
+            ask(&dam, DueWhen::Past, Span::ZERO, &super::super::devices::Nothing, day(999));
+        assert_eq!(unknown.says, Says::Unknown, "a dam without a date is not punctual");
+    }
+
+    #[test]
+    fn an_early_birth_is_before_the_window_and_a_lost_one_before_term() {
+        let early = |dam: &Dam| ask(dam, DueWhen::Early, Span::ZERO, &Served, day(300));
+        let lost = |dam: &Dam| ask(dam, DueWhen::Lost, Span::ZERO, &Served, day(300));
+        let calved = |at: Moment| {
+            let mut dam = Dam::default();
+            let _ = dam.mark(Mark::Calf, at);
+            dam
+        };
+        let minute = Span::minutes(1);
+        for (at, is_early, is_lost) in [
+            (day(272), None, None),
+            (day(272) - minute, Some((271, 1)), None),
+            (day(260), Some((260, 12)), None),
+            (day(260) - minute, Some((259, 13)), Some((259, 1))),
+            (day(200), Some((200, 72)), Some((200, 60))),
+        ] {
+            let dam = calved(at);
+            assert_eq!((figures(&early(&dam)), figures(&lost(&dam))), (is_early, is_lost));
+        }
+        let four = ask(&calved(day(270)), DueWhen::Early, Span::days(4), &Served, day(300));
+        assert_eq!(figures(&four), None, "two days early is not four");
+        let mut told = Dam::default();
+        let _ = told.mark(Mark::Aborted, day(265));
+        assert_eq!(figures(&lost(&told)), Some((265, 0)), "who has seen it needs no date");
+    }
+}
