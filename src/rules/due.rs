@@ -51,6 +51,10 @@ fn early(dam: &Dam, by: Span, wearing: &dyn Wearing) -> Answer {
         return Answer::no(None, None);
     };
     let before = window.opens.since(at);
+    if window.term.is_some_and(|term| at < term) {
+        // So early that it is lost, and that is another finding.
+        return Answer::no(None, None);
+    }
     if at >= window.opens || before.millis() < by.millis() {
         return Answer::no(None, None);
     }
@@ -151,8 +155,8 @@ mod tests {
             (day(272), None, None),
             (day(272) - minute, Some((271, 1)), None),
             (day(260), Some((260, 12)), None),
-            (day(260) - minute, Some((259, 13)), Some((259, 1))),
-            (day(200), Some((200, 72)), Some((200, 60))),
+            (day(260) - minute, None, Some((259, 1))),
+            (day(200), None, Some((200, 60))),
         ] {
             let dam = calved(at);
             assert_eq!((figures(&early(&dam)), figures(&lost(&dam))), (is_early, is_lost));
