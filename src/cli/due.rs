@@ -42,7 +42,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
             List { rows: board.due, undated: carrying.saturating_sub(dated), today }
         }
         Err(why) => {
-            eprintln!("lowbell: {why}; this is by the herd file alone");
+            eprintln!("lowbell: {why}\nlowbell: so this is by the herd file alone");
             by_the_herd_file(&loaded, args.on)
         }
     };

@@ -299,10 +299,8 @@ mod tests {
     use jiff::civil::date;
 
     fn species(name: &str) -> Species {
-        let text = format!(
-            "[farm]\nname = 'Hollow Bank'\nzone = 'Europe/Dublin'\nspecies = '{name}'\n\
-             [broker]\nurl = 'mqtt://127.0.0.1:1883'\n"
-        );
+        let text = include_str!("../../tests/configs/least.toml");
+        let text = text.replace("herd = \"herd.csv\"", &format!("species = \"{name}\""));
         let files = vec![NamedText { name: "farm.toml".to_owned(), text }];
         parse(&SettingsText { files }).config.unwrap().species
     }

@@ -22,6 +22,9 @@ Before you go in
 This program does not replace your vet or your own eyes. Follow local rules.
 ";
 
+/// The same where a text message ends.
+pub const ABORTED_SHORT: &str = "Gloves. Pregnant women keep away. Call the vet.";
+
 /// For whoever tells of a calf lost before term, or is told of it. What is to be kept for the vet, who else
 /// is kept away, and that the others are watched, is common practice, no source.
 pub const ABORTED: &str = "

@@ -193,8 +193,8 @@ impl Watch {
         (answer, true)
     }
 
-    /// A broker that forgot us, or strangers at ours, are something to know, not something that lasts: once somebody has
-    /// answered, it is over. So are signs that had faded and only waited for an answer.
+    /// A broker that forgot us, or strangers at ours, are news and no state: once somebody has answered, it is
+    /// over. So are signs that had faded and only waited for an answer.
     fn once_seen(&mut self, no: AlertNo) {
         let Some(alert) = self.state.watchman.open.get(&no) else { return };
         if let Subject::Dam(animal) = &alert.subject
@@ -252,14 +252,11 @@ impl Watch {
                 self.state.watchman.attended_by(who, self.state.now).map(Subject::Dam)
             }
         };
+        use Subject::{Dam, Device, Gateway, Herd, Line};
         let animal = match (&said.animal, about) {
             (Some(name), _) => ready.animal(name).cloned(),
-            (None, Some(Subject::Dam(animal))) => Some(animal),
-            (
-                None,
-                Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
-                | None,
-            ) => None,
+            (None, Some(Dam(animal))) => Some(animal),
+            (None, Some(Device(_) | Line(_) | Gateway(_) | Herd) | None) => None,
         };
         let Some(animal) = animal else {
             let answer = format!(
@@ -329,7 +326,9 @@ impl Watch {
         let Some(who) = who else { return };
         match &reply.mail {
             Some(mail) => self.answer(who, text, mail.message_id.clone(), ready, out),
-            None if !understood => self.answer(who, text, None, ready, out),
+            None if !understood || super::due::must_be_read(text) => {
+                self.answer(who, text, None, ready, out)
+            }
             None => {}
         }
     }

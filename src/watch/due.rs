@@ -171,18 +171,22 @@ impl Watch {
         let edges = ready.edges(place);
         let lost = edges.and_then(|edges| edges.term).is_some_and(|term| at < term);
         let early = edges.is_some_and(|edges| at < edges.opens);
-        let Some(what) = (match (mark == Mark::Aborted || lost, early) {
-            (true, _) => Some("lost before term"),
-            (false, true) => Some("early: before her window opens"),
-            (false, false) => None,
-        }) else {
-            return String::new();
+        let what = match (mark == Mark::Aborted || lost, early) {
+            (true, _) => "lost before term",
+            (false, true) => "early: before her window opens",
+            (false, false) => return String::new(),
         };
         let day = day.map_or(String::new(), |day| format!("{day}, "));
         out.note(format!("dam {animal}: {day}{what}"));
         if mark == Mark::Aborted || lost {
-            return format!("\n{animal}: {day}{what}.\n{}", cautions::ABORTED.trim_start());
+            let full = cautions::ABORTED.trim_start();
+            return format!("\n{animal}: {day}{what}. {}\n{full}", cautions::ABORTED_SHORT);
         }
         format!("\n{animal}: {day}{what}. {}", cautions::EARLY)
     }
+}
+
+/// Whether an answer says what must be read, also by whoever wrote a text and waits for none.
+pub(super) fn must_be_read(answer: &str) -> bool {
+    answer.contains(cautions::ABORTED_SHORT)
 }

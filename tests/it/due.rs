@@ -18,11 +18,9 @@ use lowbell::talk::due::DueView;
 use crate::storyteller::{self, Teller};
 
 fn config(extra: &str, past: Option<&str>) -> Config {
-    let text = format!(
-        "[farm]\nname = 'Hollow Bank'\nzone = 'Europe/Dublin'\n{}\
-         [broker]\nurl = 'mqtt://127.0.0.1:1883'\n{extra}",
-        past.map_or("", |_| "past = 'past.csv'\n")
-    );
+    let least = include_str!("../configs/least.toml");
+    let named = past.map_or("", |_| "past = \"past.csv\"");
+    let text = format!("{}\n{extra}", least.replace("herd = \"herd.csv\"", named));
     let file = |name: &str, text: &str| NamedText { name: name.to_owned(), text: text.to_owned() };
     let mut files = vec![file("farm.toml", &text)];
     files.extend(past.map(|text| file("past.csv", text)));
