@@ -1,6 +1,7 @@
 //! The farm itself and how it reaches its broker.
 
 use super::faults::{Place, Placed};
+use super::species;
 use super::tree::Table;
 use crate::plain::moment::Span;
 use crate::plain::zone::Zone;
@@ -161,13 +162,17 @@ impl FarmRead {
             read.farm.country = country;
         }
         read.species = table.text("species");
-        if let Some(species) = read.species.as_ref().filter(|text| text.is != "cattle") {
+        let other = |text: &&Placed<String>| text.is != "cattle";
+        if let Some(species) = read.species.as_ref().filter(other) {
+            read.farm.species.clone_from(&species.is);
+        }
+        let other = |text: &&Placed<String>| other(text) && species::is_shipped(&text.is);
+        if let Some(species) = read.species.as_ref().filter(other) {
             table.faults().warn(
                 &species.at,
                 format!("this version knows only how long the species {} carries", species.is),
                 "stages, limits and words are those of cattle",
             );
-            read.farm.species.clone_from(&species.is);
         }
         read.herd = table.text("herd");
         read.past = table.text("past");

@@ -179,6 +179,11 @@ pub(super) fn file(species: &str) -> String {
     format!("species/{species}.toml")
 }
 
+/// Whether it comes with the program.
+pub(super) fn is_shipped(species: &str) -> bool {
+    SHIPPED.iter().any(|(name, _)| *name == species)
+}
+
 /// The text that stands in for such a file.
 pub(super) fn shipped(file: &str) -> Option<&'static str> {
     let name = file.strip_prefix("species/")?.strip_suffix(".toml")?;
@@ -203,7 +208,7 @@ pub(super) fn read(
         (None, None) => {
             let known = SHIPPED.map(|(name, _)| name);
             let title = format!("there is no file {file}");
-            let help = format!("{}, or write that file", suggest::one_of(name, &known));
+            let help = format!("write that file, or {}", suggest::one_of(name, &known));
             let at = farm.species.as_ref().map_or(&farm.at, |written| &written.at);
             faults.refuse(at, title, help);
             Species::default()
@@ -303,7 +308,7 @@ impl Reader<'_> {
 
     fn figure(&self, key: &'static str, range: &std::ops::RangeInclusive<f64>) -> Option<Figure> {
         let value = self.table.value(key)?;
-        if value.is_number() {
+        if !value.is_table() {
             return Some(Figure { days: days(&value, range)?, ..self.said(None) });
         }
         let table = value.table(key)?;

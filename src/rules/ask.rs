@@ -61,10 +61,7 @@ impl About<'_> {
             DamAsk::Seen(seen) => measure::seen(self.dam, seen, asked(&seen.devices), self.now),
             DamAsk::Clock { since, from, until, limit } => self.clock(since, *from, until, limit),
             DamAsk::Due { when, by, until } => {
-                if until.iter().any(|stop| stopped(self.dam, stop)) {
-                    return Answer::no(None, None);
-                }
-                due::ask(self.dam, *when, *by, self.wearing, self.now)
+                due::Asked { when: *when, by: *by, until }.of(self.dam, self.wearing, self.now)
             }
             DamAsk::All(asks) => Answer::all(self.each(asks)),
             DamAsk::Any(asks) => Answer::any(self.each(asks)),

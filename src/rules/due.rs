@@ -3,6 +3,7 @@
 //! A dam without a date is unknown, not punctual; what somebody has seen needs no date.
 
 use super::answer::Answer;
+use super::book::Start;
 use super::devices::Wearing;
 use super::verdict::Figures;
 use crate::config::rules::DueWhen;
@@ -13,63 +14,86 @@ use crate::plain::moment::{Moment, Span};
 
 const DAY: i64 = Span::days(1).millis();
 
-pub(super) fn ask(
-    dam: &Dam,
-    when: DueWhen,
-    by: Span,
-    wearing: &dyn Wearing,
-    now: Moment,
-) -> Answer {
-    match when {
-        DueWhen::Past => past(dam, by, wearing, now),
-        DueWhen::Early => early(dam, by, wearing),
-        DueWhen::Lost => lost(dam, wearing),
-    }
+/// So many days to or past her window, and what ends it once it has been said.
+pub(super) struct Asked<'a> {
+    pub(super) when: DueWhen,
+    pub(super) by: Span,
+    pub(super) until: &'a [Start],
 }
 
-fn past(dam: &Dam, by: Span, wearing: &dyn Wearing, now: Moment) -> Answer {
-    let Some(window) = wearing.window() else { return Answer::unknown(None) };
-    if dam.stage >= Stage::Third {
-        return Answer::no(None, None);
+impl Asked<'_> {
+    pub(super) fn of(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> Answer {
+        match self.when {
+            DueWhen::Past => self.past(dam, wearing, now),
+            DueWhen::Early => self.early(dam, wearing),
+            DueWhen::Lost => self.lost(dam, wearing),
+        }
     }
-    let since = window.over + by;
-    if now < since {
-        return Answer::no(None, Some(since));
-    }
-    if now >= window.given_up {
-        // Weeks past it: the date was wrong, and the list of who is due says so.
-        return Answer::no(Some(window.given_up), None);
-    }
-    let days = now.since(window.over).millis() / DAY;
-    let figures = Figures::Due { when: DueWhen::Past, day: wearing.day(now), days };
-    Answer::yes(since, figures, Some(window.given_up))
-}
 
-fn early(dam: &Dam, by: Span, wearing: &dyn Wearing) -> Answer {
-    let Some(window) = wearing.window() else { return Answer::unknown(None) };
-    let Some(at) = born(dam).or_else(|| begun(dam)) else {
-        return Answer::no(None, None);
-    };
-    let before = window.opens.since(at);
-    if window.term.is_some_and(|term| at < term) {
-        // So early that it is lost, and that is another finding.
-        return Answer::no(None, None);
+    /// Asked so many days past her window, and again after as many more: whoever has seen to it is left
+    /// alone until then.
+    fn past(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> Answer {
+        let Some(window) = wearing.window() else { return Answer::unknown(None) };
+        if dam.stage >= Stage::Third || now >= window.given_up {
+            // Weeks past it the date was wrong, and the list of who is due says so.
+            return Answer::no(None, None);
+        }
+        let every = self.by.millis().max(DAY);
+        let behind = now.since(window.over).millis();
+        let first = window.over + self.by;
+        if now < first {
+            return Answer::no(None, Some(first));
+        }
+        let times = (behind - self.by.millis()) / every;
+        let since = first + Span::from_millis(times * every);
+        let again = (since + Span::from_millis(every)).min(window.given_up);
+        if self.is_ended(dam, since) {
+            return Answer::no(Some(since), Some(again));
+        }
+        let (day, days) = (wearing.day(now), behind / DAY);
+        let figures = Figures::Due { when: DueWhen::Past, day, days };
+        Answer::yes(first, figures, Some(window.given_up))
     }
-    if at >= window.opens || before.millis() < by.millis() {
-        return Answer::no(None, None);
-    }
-    // The day itself counts: an hour before the window opens is a day early.
-    let days = (before.millis() - 1) / DAY + 1;
-    Answer::yes(at, Figures::Due { when: DueWhen::Early, day: wearing.day(at), days }, None)
-}
 
-fn lost(dam: &Dam, wearing: &dyn Wearing) -> Answer {
-    let said = dam.track(Mark::Aborted).map(|track| track.first);
-    let term = wearing.window().and_then(|window| window.term);
-    let too_soon = born(dam).filter(|at| term.is_some_and(|term| *at < term));
-    let Some(at) = said.or(too_soon) else { return Answer::no(None, None) };
-    let days = term.map_or(0, |term| (term.since(at).millis().max(0) + DAY - 1) / DAY);
-    Answer::yes(at, Figures::Due { when: DueWhen::Lost, day: wearing.day(at), days }, None)
+    fn early(&self, dam: &Dam, wearing: &dyn Wearing) -> Answer {
+        let Some(window) = wearing.window() else { return Answer::unknown(None) };
+        let Some(at) = born(dam).or_else(|| begun(dam)) else {
+            return Answer::no(None, None);
+        };
+        let before = window.opens.since(at);
+        let is_lost = window.term.is_some_and(|term| at < term);
+        if is_lost || at >= window.opens || before.millis() < self.by.millis() {
+            // So early that it is lost is another finding.
+            return Answer::no(None, None);
+        }
+        if self.is_ended(dam, at) {
+            return Answer::no(Some(at), None);
+        }
+        // The day itself counts: an hour before the window opens is a day early.
+        let days = (before.millis() - 1) / DAY + 1;
+        Answer::yes(at, Figures::Due { when: DueWhen::Early, day: wearing.day(at), days }, None)
+    }
+
+    fn lost(&self, dam: &Dam, wearing: &dyn Wearing) -> Answer {
+        let said = dam.track(Mark::Aborted).map(|track| track.first);
+        let term = wearing.window().and_then(|window| window.term);
+        let too_soon = born(dam).filter(|at| term.is_some_and(|term| *at < term));
+        let Some(at) = said.or(too_soon) else { return Answer::no(None, None) };
+        if self.is_ended(dam, at) {
+            return Answer::no(Some(at), None);
+        }
+        let days = term.map_or(0, |term| (term.since(at).millis().max(0) + DAY - 1) / DAY);
+        Answer::yes(at, Figures::Due { when: DueWhen::Lost, day: wearing.day(at), days }, None)
+    }
+
+    /// One of what ends it has come since then.
+    fn is_ended(&self, dam: &Dam, since: Moment) -> bool {
+        self.until.iter().any(|stop| match stop {
+            Start::Mark(mark) => dam.track(*mark).is_some_and(|track| track.last >= since),
+            Start::Stage(stage) => dam.stage >= *stage,
+            Start::Sign(sign) => dam.counted(sign).is_some_and(|track| track.last >= since),
+        })
+    }
 }
 
 fn born(dam: &Dam) -> Option<Moment> {
@@ -124,29 +148,39 @@ mod tests {
         }
     }
 
+    fn asked(when: DueWhen, by: Span, dam: &Dam, now: Moment) -> Answer {
+        let until = [Start::Mark(Mark::Seen), Start::Mark(Mark::Vet)];
+        Asked { when, by, until: &until }.of(dam, &Served, now)
+    }
+
     #[test]
-    fn overdue_is_so_many_mornings_past_the_last_day_and_ends_with_the_calf_or_the_date() {
+    fn overdue_is_asked_so_many_mornings_past_the_last_day_and_again_after_as_many_more() {
         let mut dam = Dam::default();
-        let three = |dam: &Dam, now| ask(dam, DueWhen::Past, Span::days(3), &Served, now);
-        let morning = day(297) + Span::hours(9);
+        let three = |dam: &Dam, now| asked(DueWhen::Past, Span::days(3), dam, now);
+        let morning = |n| day(n) + Span::hours(9);
         let before = three(&dam, day(280));
-        assert_eq!((figures(&before), before.until), (None, Some(morning)));
-        let then = three(&dam, morning);
+        assert_eq!((figures(&before), before.until), (None, Some(morning(297))));
+        let then = three(&dam, morning(297));
         assert_eq!((figures(&then), then.until), (Some((297, 3)), Some(day(316))));
+        let _ = dam.mark(Mark::Seen, morning(297) + Span::hours(1));
+        let seen = three(&dam, morning(299));
+        assert_eq!((figures(&seen), seen.until), (None, Some(morning(300))));
+        assert_eq!(figures(&three(&dam, morning(300))), Some((300, 6)));
         assert_eq!(figures(&three(&dam, day(316))), None, "the date was wrong");
-        let _ = dam.mark(Mark::Calf, day(298));
-        assert_eq!(figures(&three(&dam, day(299))), None);
-        let unknown =
-            ask(&dam, DueWhen::Past, Span::ZERO, &super::super::devices::Nothing, day(999));
+        let _ = dam.mark(Mark::Calf, day(301));
+        assert_eq!(figures(&three(&dam, morning(303))), None);
+        let past = Asked { when: DueWhen::Past, by: Span::ZERO, until: &[] };
+        let unknown = past.of(&dam, &super::super::devices::Nothing, day(999));
         assert_eq!(unknown.says, Says::Unknown, "a dam without a date is not punctual");
     }
 
     #[test]
     fn an_early_birth_is_before_the_window_and_a_lost_one_before_term() {
-        let early = |dam: &Dam| ask(dam, DueWhen::Early, Span::ZERO, &Served, day(300));
-        let lost = |dam: &Dam| ask(dam, DueWhen::Lost, Span::ZERO, &Served, day(300));
+        let early = |dam: &Dam| asked(DueWhen::Early, Span::ZERO, dam, day(300));
+        let lost = |dam: &Dam| asked(DueWhen::Lost, Span::ZERO, dam, day(300));
         let calved = |at: Moment| {
             let mut dam = Dam::default();
+            let _ = dam.mark(Mark::Vet, day(100));
             let _ = dam.mark(Mark::Calf, at);
             dam
         };
@@ -158,10 +192,12 @@ mod tests {
             (day(260) - minute, None, Some((259, 1))),
             (day(200), None, Some((200, 60))),
         ] {
-            let dam = calved(at);
+            let mut dam = calved(at);
             assert_eq!((figures(&early(&dam)), figures(&lost(&dam))), (is_early, is_lost));
+            let _ = dam.mark(Mark::Vet, at + minute);
+            assert_eq!((figures(&early(&dam)), figures(&lost(&dam))), (None, None));
         }
-        let four = ask(&calved(day(270)), DueWhen::Early, Span::days(4), &Served, day(300));
+        let four = asked(DueWhen::Early, Span::days(4), &calved(day(270)), day(300));
         assert_eq!(figures(&four), None, "two days early is not four");
         let mut told = Dam::default();
         let _ = told.mark(Mark::Aborted, day(265));

@@ -244,15 +244,13 @@ impl Watch {
         touched: &mut Touched,
         out: &mut Out,
     ) -> (String, bool) {
+        use Subject::{Dam, Device, Gateway, Herd, Line};
         let who = &speaker.who;
         let about = match &speaker.about {
             About::Open(no) => self.state.watchman.open.get(no).map(|alert| alert.subject.clone()),
             About::Over(past) => Some(past.subject.clone()),
-            About::Unclear => {
-                self.state.watchman.attended_by(who, self.state.now).map(Subject::Dam)
-            }
+            About::Unclear => self.state.watchman.attended_by(who, self.state.now).map(Dam),
         };
-        use Subject::{Dam, Device, Gateway, Herd, Line};
         let animal = match (&said.animal, about) {
             (Some(name), _) => ready.animal(name).cloned(),
             (None, Some(Dam(animal))) => Some(animal),

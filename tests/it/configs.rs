@@ -228,7 +228,7 @@ fn a_damaged_file_gives_faults_and_no_panic() {
 fn a_farm_without_ladder_and_rules_has_the_standard_ones() {
     let settings = settings(&root().join("tests/configs/least.toml"));
     let config = config_of(&settings);
-    assert_eq!(config.rules.len(), 19);
+    assert_eq!(config.rules.len(), 22);
     assert!(config.rules.iter().all(|rule| rule.tell.as_deref() == Some("calving")));
     let ladder = &config.ladders[0];
     let calls: Vec<&[Call]> = ladder.rungs.iter().map(|rung| &*rung.call).collect();

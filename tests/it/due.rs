@@ -370,12 +370,12 @@ fn day_of(text: &str) -> Option<Date> {
 fn a_farms_past_calvings_replace_the_figure_of_its_breed() {
     let mut past = String::from("breed,calvings,served,calved,sire\n");
     for day in 1..=20 {
-        past.push_str(&format!("AA,2,2025-01-{day:02},2025-10-{:02},AX12\n", day + 12));
+        past.push_str(&format!("AA,2,2025-01-{day:02},2025-10-{:02},AX12\n", day + 11));
     }
     let config = config("", Some(&past));
     assert_eq!(config.past.len(), 20);
     let days = config.past[0].days;
-    assert_eq!(days, 285);
+    assert_eq!(days, 284);
     let own = Own::of(&config.past);
     let row = AnimalRow { breed: "AA".to_owned(), ..served(date(2026, 2, 14)) };
     let window = Window::of(&row, &config.species, &own).unwrap();
@@ -411,4 +411,22 @@ fn the_list_says_day_window_and_what_stands_out_of_each() {
     assert_eq!(hazel.day, Some((254, 296)));
     assert_eq!(hazel.risks, ["slack ligaments", "turned on Tom", "temper 5"]);
     assert_eq!(hazel.source, "bull 2026-02-01 to 2026-03-15 + 283, cattle");
+}
+
+/// Sources: facts.md X-23, X-24, E-09 and Z-10 to Z-15 (health authorities and papers): gloves, pregnant women,
+/// the vet, notifiable disease.
+#[test]
+fn whoever_tells_of_a_calf_lost_before_term_and_whoever_is_called_read_what_to_keep_away_from() {
+    let extra = "herd: animal,name,calvings,served,service\nherd: 114,Bramble,0,2026-03-20,ai\n\
+                 herd: 207,Hazel,4,,\nherd: 031,Clover,2,,\n";
+    let story = "14:10  Rosa says 114 calf 1405\n14:20  Rosa says 207 calf 1415\nuntil 14:22\n";
+    let told = Teller::of(storyteller::settings(extra)).tell(story);
+    let texts: Vec<&str> = told.sent.iter().map(|sent| sent.text.as_str()).collect();
+    let cautions = ["Gloves", "Pregnant women", "Call the vet", "must be reported", "see a doctor"];
+    let full = |text: &&&str| cautions.iter().all(|words| text.contains(words));
+    let about = |head: &str| texts.iter().filter(|text| text.starts_with(head)).collect::<Vec<_>>();
+    let (answer, call) = (about("Noted: 114 calf"), about("114: lost before term day 249"));
+    assert!(answer.len() == 1 && answer.iter().all(full), "{texts:#?}");
+    assert!(!call.is_empty() && call.iter().all(full), "{texts:#?}");
+    assert!(texts.iter().all(|text| !text.contains("207")), "nobody knows that 207 is early");
 }

@@ -39,7 +39,7 @@ pub(crate) struct Teller {
     pub(crate) now: Moment,
     pub(crate) lines: Vec<String>,
     pub(crate) events: Vec<(Moment, Event)>,
-    sent: Vec<Message>,
+    pub(crate) sent: Vec<Message>,
     failing: Vec<String>,
     /// Mails with pictures are neither taken nor refused.
     hanging: bool,
