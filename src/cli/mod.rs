@@ -16,6 +16,7 @@ pub mod decode;
 pub mod demo;
 pub mod device;
 pub mod diary;
+pub mod due;
 pub mod explain;
 pub mod replay;
 pub mod retained;
@@ -73,6 +74,8 @@ enum Command {
     Device(device::Args),
     /// Show what watches each dam in her window, the unwatched first
     Watched(watched::Args),
+    /// Show who is due, in the order in which to watch them
+    Due(due::Args),
     /// Say what the rules wait for and where their limits are from, or which clocks run for a dam
     Explain(explain::Args),
     /// Show what is heard from each device, with ages
@@ -134,6 +137,7 @@ pub fn main() -> ExitCode {
         Command::Decode(args) => decode::run(&args),
         Command::Device(args) => device::run(&args),
         Command::Watched(args) => watched::run(&args),
+        Command::Due(args) => due::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Sensors(args) => sensors::run(&args),
         Command::Demo(args) => demo::run(&args),

@@ -54,3 +54,13 @@ pub enum Parity {
     #[default]
     Cow,
 }
+
+/// A calving of a past season: how many days after the service.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Past {
+    pub breed: String,
+    pub heifer: bool,
+    pub days: i64,
+    /// Whom she was served by; empty if that is not known.
+    pub sire: String,
+}

@@ -33,14 +33,14 @@ pub(super) struct Doubt {
 }
 
 /// Forms that the vocabulary has and this version has not.
-const TO_COME: [&str; 2] = ["likely", "due"];
+const TO_COME: [&str; 1] = ["likely"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 8] =
-    ["when", "since", "change", "silent", "ill", "unwatched", "trouble", "alone"];
+const FORMS: [&str; 9] =
+    ["when", "since", "due", "change", "silent", "ill", "unwatched", "trouble", "alone"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 18] = [
+pub(super) const OF_FORMS: [&str; 20] = [
     "change",
     "when",
     "since",
@@ -59,6 +59,8 @@ pub(super) const OF_FORMS: [&str; 18] = [
     "over",
     "at-least",
     "devices",
+    "due",
+    "by",
 ];
 
 /// The word for the gateways of the chain, in `silent`.
@@ -105,6 +107,7 @@ pub(super) fn read(
     let condition = match forms.first().copied() {
         Some("since") => reader.clock(),
         Some("change") => reader.change(table, &Devices::Any),
+        Some("due") => reader.due(),
         Some("silent") => reader.silent(),
         Some("ill") => reader.ill(),
         Some("unwatched") => reader.unwatched(),
@@ -119,7 +122,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or change = { … }, or silent and limit, or ill, or unwatched, or alone, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or change = { … }, or due and by, or silent and limit, or ill, or unwatched, or alone, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -176,7 +179,7 @@ impl Reader<'_> {
         if since.iter().any(heard) { None } else { since.first() }
     }
 
-    fn words(&self, key: &'static str, help: &str) -> Option<Vec<String>> {
+    pub(super) fn words(&self, key: &'static str, help: &str) -> Option<Vec<String>> {
         let Some(value) = self.table.value(key) else {
             self.table.missing(key, help);
             return None;

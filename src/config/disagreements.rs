@@ -59,6 +59,7 @@ impl Disagreement {
             Condition::Not(condition) => self.concerns(condition),
             Condition::Count { .. }
             | Condition::Seen(_)
+            | Condition::Due(_)
             | Condition::Silent { .. }
             | Condition::Ill { .. }
             | Condition::Gateway { .. }

@@ -1,6 +1,7 @@
 //! The farm itself and how it reaches its broker.
 
 use super::faults::{Place, Placed};
+use super::species;
 use super::tree::Table;
 use crate::plain::moment::Span;
 use crate::plain::zone::Zone;
@@ -143,6 +144,9 @@ pub(super) struct FarmRead {
     pub(super) farm: Farm,
     pub(super) at: Place,
     pub(super) herd: Option<Placed<String>>,
+    pub(super) species: Option<Placed<String>>,
+    /// Calvings of past seasons.
+    pub(super) past: Option<Placed<String>>,
     /// `None` where the key is left out: then the shipped rules stand.
     pub(super) rules: Option<Vec<Placed<String>>>,
 }
@@ -170,7 +174,7 @@ impl FarmRead {
             look_apart: LOOK_APART,
             moving: Moving::AsYouLike,
         };
-        Self { farm, at, herd: None, rules: None }
+        Self { farm, at, herd: None, species: None, past: None, rules: None }
     }
 
     pub(super) fn read(table: Table<'_>) -> Self {
@@ -189,15 +193,21 @@ impl FarmRead {
         if let Some(country) = country(&table) {
             read.farm.country = country;
         }
-        if let Some(species) = table.text("species").filter(|text| text.is != "cattle") {
+        read.species = table.text("species");
+        let other = |text: &&Placed<String>| text.is != "cattle";
+        if let Some(species) = read.species.as_ref().filter(other) {
+            read.farm.species.clone_from(&species.is);
+        }
+        let other = |text: &&Placed<String>| other(text) && species::is_shipped(&text.is);
+        if let Some(species) = read.species.as_ref().filter(other) {
             table.faults().warn(
                 &species.at,
-                format!("this version does not use the species {} yet", species.is),
+                format!("this version knows only how long the species {} carries", species.is),
                 "stages, limits and words are those of cattle",
             );
-            read.farm.species = species.is;
         }
         read.herd = table.text("herd");
+        read.past = table.text("past");
         read.farm.herd = read.herd.as_ref().map(|herd| herd.is.clone());
         read.rules = table.value("rules").map(|_| table.texts("rules"));
         if let Some(data) = table.text("data") {

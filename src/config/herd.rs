@@ -253,7 +253,7 @@ fn purpose(sheet: &Sheet, row: &Row, faults: &Faults) -> String {
     cell
 }
 
-fn check_date(
+pub(super) fn check_date(
     row: &Row,
     column: Option<usize>,
     form: DateForm,
@@ -286,7 +286,7 @@ fn check_date(
     None
 }
 
-fn date_form(sheet: &Sheet, faults: &Faults) -> DateForm {
+pub(super) fn date_form(sheet: &Sheet, faults: &Faults) -> DateForm {
     let mut form = DateForm::ISO;
     for note in &sheet.notes {
         let Some(text) = note.text.strip_prefix("date-form") else {

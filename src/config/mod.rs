@@ -15,6 +15,7 @@ pub mod lines;
 pub mod people;
 pub mod rules;
 pub mod sensors;
+pub mod species;
 pub mod words;
 
 mod address;
@@ -27,6 +28,7 @@ mod check;
 mod condition;
 mod dates;
 mod device;
+mod due;
 mod faults;
 mod field;
 mod herd;
@@ -35,6 +37,7 @@ mod limit;
 mod line;
 mod mail_line;
 mod measured;
+mod past;
 mod person;
 mod picture;
 mod places;
@@ -76,8 +79,12 @@ pub struct NamedText {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Config {
     pub farm: farm::Farm,
+    /// How long the farm's animals carry.
+    pub species: species::Species,
     pub broker: farm::Broker,
     pub animals: Vec<animals::AnimalRow>,
+    /// How long dams of this farm carried in past seasons.
+    pub past: Vec<animals::Past>,
     pub sensors: Vec<sensors::SensorKind>,
     /// How far ahead each kind of sensor speaks, where the settings say it.
     pub horizons: Vec<(String, sensors::Horizon)>,

@@ -11,6 +11,7 @@ use super::herd::Herd;
 use super::ladder;
 use super::line;
 use super::lines::Line;
+use super::past;
 use super::people::{Ladder, Rota};
 use super::person::People;
 use super::rota;
@@ -18,6 +19,7 @@ use super::rule::Known;
 use super::rulebook::Rulebook;
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
+use super::species;
 use super::tree::{Table, Tree};
 use super::{Config, Parsed, SettingsText};
 use crate::plain::moment::Span;
@@ -38,7 +40,7 @@ pub fn parse(settings: &SettingsText) -> Parsed {
     Parsed { config, faults: faults.sorted(&files) }
 }
 
-/// The rule files and the herd file that a `farm.toml` names, so far as it can be read: these
+/// The rule files, the herd file and the species that a `farm.toml` names, so far as it can be read: these
 /// are the texts to hand to `parse` behind it.
 pub fn wanted(farm_toml: &str) -> Vec<String> {
     let faults = Faults::default();
@@ -47,9 +49,12 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
         return Vec::new();
     };
     let mut names: Vec<String> = Vec::new();
-    for name in farm.texts("rules").into_iter().chain(farm.text("herd")) {
-        if !names.contains(&name.is) {
-            names.push(name.is);
+    let species = farm.text("species").map_or_else(|| "cattle".to_owned(), |text| text.is);
+    let named = farm.texts("rules").into_iter().chain(farm.text("herd")).chain(farm.text("past"));
+    let named = named.map(|name| name.is);
+    for name in named.chain([species::file(&species)]) {
+        if !names.contains(&name) {
+            names.push(name);
         }
     }
     names
@@ -64,6 +69,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let tree = Tree::read(&text.name, &text.text, faults);
     let root = tree.root(faults);
     let farm = farm(&root, &text.name);
+    let species = species::read(settings, &farm, &root, faults);
     let broker = broker(&root, &text.name, &farm);
     let whom = Whom::read(&root, &farm);
     let before_sensors = faults.refusals();
@@ -96,7 +102,9 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let config = Config {
         broker: broker.unwrap_or_else(no_broker),
         farm: farm.farm.clone(),
+        species,
         animals: herd.rows,
+        past: past::read(settings, &farm, faults),
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
         chains,

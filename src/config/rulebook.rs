@@ -7,6 +7,7 @@ use super::SettingsText;
 use super::farm::FarmRead;
 use super::faults::{Faults, Place};
 use super::rule::{self, Known, Written};
+use super::species;
 use super::tree::{Table, Tree};
 
 /// The name under which the shipped rules are known, in the settings as well.
@@ -20,7 +21,7 @@ const RULES_MAX: usize = 200;
 /// The text that stands in for a file of that name which a farm has not. Whoever keeps the settings
 /// for a replay keeps it with them: another version may ship other rules.
 pub fn shipped(name: &str) -> Option<&'static str> {
-    (name == SHIPPED).then_some(SHIPPED_TEXT)
+    if name == SHIPPED { Some(SHIPPED_TEXT) } else { species::shipped(name) }
 }
 
 /// All rules in the order in which their names first came up.

@@ -48,6 +48,8 @@ pub enum Condition {
     Clock { since: Vec<String>, from: From, until: Vec<String>, limit: Limit },
     /// An amount has risen or fallen against her own earlier days.
     Change(Change),
+    /// Against the window in which the herd file says that she may calve.
+    Due(Due),
     /// A device of this kind says nothing for so long.
     Silent { kind: String, limit: Span },
     /// A device of this kind is itself ill in one of these ways, for so long.
@@ -71,6 +73,7 @@ impl Condition {
             | Self::All(_)
             | Self::AnyOf(_)
             | Self::Not(_)
+            | Self::Due(_)
             | Self::Clock { .. }
             | Self::Change(_) => true,
             Self::Silent { .. }
@@ -105,6 +108,26 @@ pub struct Level {
 pub enum Edge {
     Above(Amount),
     Below(Amount),
+}
+
+/// So many days to or past her window; called off by one of these marks, signs or stages.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Due {
+    pub when: DueWhen,
+    pub by: Span,
+    pub until: Vec<String>,
+}
+
+/// On which side of her window.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DueWhen {
+    /// It is over and she has not calved.
+    Past,
+    /// She calves, or has begun to, before it opens.
+    Early,
+    /// She has lost it: somebody says so, or it came before it could be at term.
+    Lost,
 }
 
 /// A score reached in `times` of the last `of` pictures within `over`.

@@ -11,7 +11,7 @@ use super::value::Value;
 use crate::plain::english;
 
 /// Each form of condition by the key that begins it.
-const FORMS: [&str; 8] = ["count", "level", "seen", "change", "since", "all", "any", "not"];
+const FORMS: [&str; 9] = ["count", "level", "seen", "change", "since", "due", "all", "any", "not"];
 
 /// About a device or a line: nothing to say of a dam.
 const NOT_HERS: [&str; 2] = ["silent", "trouble"];
@@ -86,6 +86,7 @@ impl Reader<'_> {
             Some("seen") => self.seen(&table, devices),
             Some("change") => self.change(&table, devices),
             Some("since") => self.clock_within(&table),
+            Some("due") => self.at(&table).due(),
             Some("all") => self.joined(&table, "all", devices, depth).map(Condition::All),
             Some("any") => self.joined(&table, "any", devices, depth).map(Condition::AnyOf),
             Some(_) => {
@@ -240,6 +241,7 @@ fn signs_of<'c>(condition: &'c Condition, signs: &mut Vec<&'c str>) {
         }
         Condition::Not(condition) => signs_of(condition, signs),
         Condition::Clock { .. }
+        | Condition::Due(_)
         | Condition::Silent { .. }
         | Condition::Ill { .. }
         | Condition::Gateway { .. }

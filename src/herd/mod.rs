@@ -6,6 +6,7 @@ pub mod case;
 pub mod dam;
 pub mod misfiled;
 pub mod noted;
+pub mod past;
 mod proves;
 pub mod series;
 pub mod sign;

@@ -6,6 +6,7 @@ use super::book::{DamAsk, DamRule, Start, TroubleRule};
 use super::change;
 use super::clocks::{self, Running};
 use super::devices::{Asked, Wearing};
+use super::due;
 use super::measure;
 use super::verdict::{Figures, Verdict, Wrong};
 use crate::config::rules::{From, Limit, Trouble};
@@ -78,6 +79,9 @@ impl About<'_> {
             }
             DamAsk::Clock { since, from, until, limit, each_calf: false } => {
                 self.clock(since, *from, until, *limit)
+            }
+            DamAsk::Due { when, by, until } => {
+                due::Asked { when: *when, by: *by, until }.of(self.dam, self.wearing, self.now)
             }
             DamAsk::All(asks) => Answer::all(self.each(asks)),
             DamAsk::Any(asks) => Answer::any(self.each(asks)),

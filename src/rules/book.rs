@@ -6,7 +6,7 @@ use super::change;
 use super::priority::Priority;
 use crate::config::Config;
 use crate::config::rules::{
-    Change, Condition, Devices, Edge, From, Ill, Level, Limit, Rule, Seen, Trouble, Turn,
+    Change, Condition, Devices, DueWhen, Edge, From, Ill, Level, Limit, Rule, Seen, Trouble, Turn,
 };
 use crate::herd::series::{CAP, Keep};
 use crate::herd::sign::Mark;
@@ -67,6 +67,11 @@ pub enum DamAsk {
     Level(Level),
     Change(Change),
     Seen(Seen),
+    Due {
+        when: DueWhen,
+        by: Span,
+        until: Vec<Start>,
+    },
     All(Vec<DamAsk>),
     Any(Vec<DamAsk>),
     /// With the words for what is not so.
@@ -157,6 +162,7 @@ impl Book {
             | Condition::Seen(_)
             | Condition::All(_)
             | Condition::AnyOf(_)
+            | Condition::Due(_)
             | Condition::Not(_) => {
                 if let Some(ask) = self.ask(&rule.condition) {
                     self.dam(rule, ask);
@@ -205,6 +211,15 @@ impl Book {
                 self.keep = self.keep.max(limit.longest());
                 let each_calf = is_of_each_calf(&since, &until);
                 DamAsk::Clock { since, from: *from, until, limit: *limit, each_calf }
+            }
+            Condition::Due(due) => {
+                let until: Vec<Start> = due.until.iter().map(|word| Start::of_word(word)).collect();
+                for start in &until {
+                    if let Start::Sign(sign) = start {
+                        self.signs.insert(sign.clone());
+                    }
+                }
+                DamAsk::Due { when: due.when, by: due.by, until }
             }
             Condition::Level(level) => {
                 self.keeps(&level.sign, spaced(back(level)));
@@ -291,7 +306,7 @@ impl DamAsk {
             Self::Level(level) => of(&level.devices),
             Self::Seen(seen) => of(&seen.devices),
             Self::Change(change) => of(&change.devices),
-            Self::Clock { .. } => false,
+            Self::Clock { .. } | Self::Due { .. } => false,
             Self::All(asks) | Self::Any(asks) => asks.iter().any(Self::lives),
             Self::Not(..) => true,
         }
@@ -327,6 +342,11 @@ impl DamAsk {
                     .trim_end()
                     .to_owned()
             }
+            Self::Due { when, by, .. } => match when {
+                DueWhen::Past => format!("{} past her window", english::span(*by)),
+                DueWhen::Early => format!("{} before her window", english::span(*by)),
+                DueWhen::Lost => "lost before term".to_owned(),
+            },
             Self::All(asks) => english::list(&asks.iter().map(Self::words).collect::<Vec<_>>()),
             Self::Any(asks) => english::choice(&asks.iter().map(Self::words).collect::<Vec<_>>()),
             Self::Not(_, words) => format!("not {words}"),

@@ -63,6 +63,7 @@ impl DamRule {
             DamAsk::Count { .. }
             | DamAsk::Level(_)
             | DamAsk::Seen(_)
+            | DamAsk::Due { .. }
             | DamAsk::Change(_)
             | DamAsk::Not(..) => {}
         }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::answer::{Answer, Says, soonest};
 use super::verdict::{Figures, Voices};
 use crate::config::rules::Devices;
+use crate::herd::window::Edges;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::Moment;
 
@@ -25,6 +26,14 @@ pub trait Wearing {
     /// By its place in the watch's roster.
     fn standing(&self, device: u32) -> Standing;
     fn id(&self, device: u32) -> DeviceId;
+    /// The edges of the window in which the herd file says that she may calve, if it says so.
+    fn window(&self) -> Option<Edges> {
+        None
+    }
+    /// Which day of her carrying a moment falls on: a range where the day of service is one.
+    fn day(&self, _at: Moment) -> Option<(i64, i64)> {
+        None
+    }
 }
 
 /// A dam who wears no sensor.

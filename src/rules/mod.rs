@@ -11,6 +11,7 @@ pub mod book;
 mod change;
 pub mod clocks;
 pub mod devices;
+mod due;
 mod measure;
 pub mod priority;
 pub mod verdict;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::config::rules::Ill;
+use crate::config::rules::{DueWhen, Ill};
 use crate::plain::amount::Amount;
 use crate::plain::ids::{Animal, DeviceId, GatewayName, LineName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
@@ -91,6 +91,9 @@ pub enum Figures {
     },
     /// In so many of the last pictures.
     Seen { sign: String, n: usize, of: usize, voices: Voices },
+    /// Which day of her carrying it is or was, if that is known, and how many days past her window, before
+    /// it, or before term.
+    Due { when: DueWhen, day: Option<(i64, i64)>, days: i64 },
     /// Something that is known not to be so.
     NotSo { what: String },
     /// Several things at once.
@@ -164,7 +167,28 @@ impl Figures {
             | Self::Level { .. }
             | Self::Seen { .. }
             | Self::NotSo { .. }
+            | Self::Due { .. }
             | Self::Several(_)
+            | Self::Gateway { .. }
+            | Self::Unwatched { .. }
+            | Self::Alone { .. }
+            | Self::Trouble { .. } => false,
+        }
+    }
+
+    /// She has lost it before term: other cautions hold.
+    pub fn says_lost(&self) -> bool {
+        match self {
+            Self::Due { when, .. } => *when == DueWhen::Lost,
+            Self::Several(figures) => figures.iter().any(Self::says_lost),
+            Self::Clock { .. }
+            | Self::Changed { .. }
+            | Self::Counted { .. }
+            | Self::Level { .. }
+            | Self::Seen { .. }
+            | Self::NotSo { .. }
+            | Self::Silence { .. }
+            | Self::Ill { .. }
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
             | Self::Alone { .. }
@@ -180,6 +204,7 @@ impl Figures {
             Self::Clock { .. }
             | Self::Changed { .. }
             | Self::Level { .. }
+            | Self::Due { .. }
             | Self::NotSo { .. }
             | Self::Silence { .. }
             | Self::Ill { .. }
@@ -199,6 +224,7 @@ impl Figures {
             | Self::Seen { .. } => true,
             Self::Several(figures) => figures.iter().any(Self::may_fade),
             Self::Clock { .. }
+            | Self::Due { .. }
             | Self::NotSo { .. }
             | Self::Silence { .. }
             | Self::Ill { .. }

@@ -5,7 +5,7 @@
 
 use crate::config::disagreements::Disagreement;
 use crate::config::rules::{
-    Condition, Devices, Edge, From, Harm, Ill, Level, Limit, Onset, Rule, Trouble, Turn,
+    Condition, Devices, DueWhen, Edge, From, Harm, Ill, Level, Limit, Onset, Rule, Trouble, Turn,
 };
 use crate::plain::english;
 use crate::plain::moment::Span;
@@ -135,6 +135,23 @@ fn waits(condition: &Condition) -> String {
         }
         Condition::Unwatched { limit } => {
             format!("nothing and nobody watches a dam in her window{}", for_so_long(*limit))
+        }
+        Condition::Due(due) => {
+            let by = english::span(due.by);
+            let when = match due.when {
+                DueWhen::Past if due.by == Span::ZERO => "her window is over".to_owned(),
+                DueWhen::Past => format!("her window has been over for {by}, and again as often"),
+                DueWhen::Early if due.by == Span::ZERO => {
+                    "she begins before her window opens".to_owned()
+                }
+                DueWhen::Early => format!("she begins {by} or more before her window opens"),
+                DueWhen::Lost => "she has aborted, or calved before term".to_owned(),
+            };
+            if due.until.is_empty() {
+                when
+            } else {
+                format!("{when}, until {}", english::choice(&due.until))
+            }
         }
         Condition::Alone { limit } => {
             let late = format!("{} past the time", english::span(*limit));

@@ -10,6 +10,7 @@ mod beside;
 pub mod birth;
 pub mod cautions;
 mod clause;
+pub mod due;
 pub mod explain;
 mod figure;
 pub mod fitting;

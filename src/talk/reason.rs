@@ -2,6 +2,7 @@
 //! whole for the rest of it.
 
 use crate::config::Config;
+use crate::config::rules::DueWhen;
 use crate::config::sensors::Horizon;
 use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
@@ -24,6 +25,7 @@ pub fn short(figures: &Figures, now: Moment) -> String {
             format!("{value} {unit}").trim_end().to_owned()
         }
         Figures::Seen { n, of, .. } => format!("{n} of {of}"),
+        Figures::Due { when, day, days } => due_short(*when, *day, *days),
         Figures::NotSo { .. } | Figures::Trouble { .. } => String::new(),
         Figures::Several(figures) => {
             let each: Vec<String> = figures
@@ -60,6 +62,7 @@ fn says_something(one: &Figures, all: &[Figures]) -> bool {
         Figures::Counted { .. } => !denies,
         Figures::Level { .. }
         | Figures::Changed { .. }
+        | Figures::Due { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
         | Figures::Several(_)
@@ -104,6 +107,7 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
             format!("{sign} seen in {n} of {of} pictures{}", who(voices))
         }
         Figures::NotSo { what } => format!("not so: {what}"),
+        Figures::Due { when, day, days } => due(*when, *day, *days),
         Figures::Several(figures) => {
             let each: Vec<String> = figures
                 .iter()
@@ -120,6 +124,37 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
         | Figures::Alone { .. }
         | Figures::Trouble { .. } => String::new(),
     }
+}
+
+/// "day 297".
+pub fn day((low, high): (i64, i64)) -> String {
+    if low == high { format!("day {low}") } else { format!("day {low} to {high}") }
+}
+
+fn due_short(when: DueWhen, known: Option<(i64, i64)>, days: i64) -> String {
+    match (known.filter(|(low, high)| low == high), when) {
+        (Some(known), _) => day(known),
+        (None, DueWhen::Past) => format!("by {}", english::many(count(days), "day", "days")),
+        (None, DueWhen::Early) => {
+            format!("by {} at least", english::many(count(days), "day", "days"))
+        }
+        (None, DueWhen::Lost) => String::new(),
+    }
+}
+
+fn due(when: DueWhen, known: Option<(i64, i64)>, days: i64) -> String {
+    let by = english::many(count(days), "day", "days");
+    let what = match when {
+        DueWhen::Past => format!("{by} past the last day of her window"),
+        DueWhen::Early => format!("{by} before her window opens"),
+        DueWhen::Lost if days == 0 => "lost, as somebody has seen".to_owned(),
+        DueWhen::Lost => format!("{by} before it could be at term"),
+    };
+    known.map_or(what.clone(), |known| format!("{}, {what}", day(known)))
+}
+
+fn count(days: i64) -> usize {
+    usize::try_from(days).unwrap_or(0)
 }
 
 /// "(t-07)", or, where they do not all say the same, "(t-07; c-12 does not say so, k-3 is not heard)".
@@ -164,6 +199,7 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
         }
         Figures::Clock { .. }
         | Figures::NotSo { .. }
+        | Figures::Due { .. }
         | Figures::Silence { .. }
         | Figures::Ill { .. }
         | Figures::Gateway { .. }
@@ -188,6 +224,7 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Changed { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
+        | Figures::Due { .. }
         | Figures::Ill { .. }
         | Figures::Several(_) => false,
     };

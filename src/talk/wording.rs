@@ -57,6 +57,9 @@ pub fn alert_of(
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
     mail.push_str(HOW_TO_ANSWER);
+    if alert.figures.says_lost() {
+        mail.push_str(cautions::ABORTED);
+    }
     mail.push_str(if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS });
     Words { subject: head.clone(), mail, sms: sms(config, &head, alert, (&action, birth), now) }
 }
@@ -222,6 +225,7 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
         | Figures::Changed { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
+        | Figures::Due { .. }
         | Figures::Several(_) => {
             let why = reason::why(&alert.figures, now);
             format!("{why}. Since {}.", zone.clock(alert.since))
@@ -302,6 +306,7 @@ pub fn animals(figures: &Figures, named: usize) -> String {
         | Figures::Level { .. }
         | Figures::Seen { .. }
         | Figures::NotSo { .. }
+        | Figures::Due { .. }
         | Figures::Several(_)
         | Figures::Silence { .. }
         | Figures::Ill { .. }

@@ -10,6 +10,7 @@ use super::settle::{Touched, earlier};
 use super::state::State;
 use crate::config::rules::Ill;
 use crate::config::sensors::{ReadKind, SensorKind};
+use crate::herd::window::Edges;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::ask_device::BEATS;
@@ -139,5 +140,13 @@ impl Wearing for Worn<'_> {
 
     fn id(&self, device: u32) -> DeviceId {
         self.state.devices.at(device).0.clone()
+    }
+
+    fn window(&self) -> Option<Edges> {
+        self.ready.edges(self.dam)
+    }
+
+    fn day(&self, at: Moment) -> Option<(i64, i64)> {
+        self.ready.due(self.dam)?.day(self.ready.config.farm.zone.wall(at).date())
     }
 }

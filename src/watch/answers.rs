@@ -199,8 +199,8 @@ impl Watch {
         (answer, true)
     }
 
-    /// A broker that forgot us, or strangers at ours, are something to know, not something that lasts: once somebody has
-    /// answered, it is over. So are signs that had faded and only waited for an answer.
+    /// A broker that forgot us, or strangers at ours, are news and no state: once somebody has answered, it is
+    /// over. So are signs that had faded and only waited for an answer.
     fn once_seen(&mut self, no: AlertNo) {
         let Some(alert) = self.state.watchman.open.get(&no) else { return };
         if let Subject::Dam(animal) = &alert.subject
@@ -266,8 +266,7 @@ impl Watch {
         let zone = &ready.config.farm.zone;
         let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
         let note = if said.note.is_empty() { String::new() } else { format!(" {}", said.note) };
-        let word = said.mark.word();
-        let clock = zone.clock(at);
+        let (word, clock) = (said.mark.word(), zone.clock(at));
         out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
         self.moment.by = Some(who.clone());
         let because = format!("{word} at {clock}, said {who}");
@@ -303,8 +302,9 @@ impl Watch {
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
                 let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
+                let more = self.before_term(&animal, said.mark, at, ready, out);
                 let moving = moved.map_or(String::new(), |_| self.moving(&animal, ready));
-                (format!("{mind}Noted: {animal} {word}{note} {clock}.{moving}"), true)
+                (format!("{mind}Noted: {animal} {word}{note} {clock}.{moving}{more}"), true)
             }
         }
     }
@@ -333,7 +333,9 @@ impl Watch {
         let Some(who) = who else { return };
         match &reply.mail {
             Some(mail) => self.answer(who, text, mail.message_id.clone(), ready, out),
-            None if !understood => self.answer(who, text, None, ready, out),
+            None if !understood || super::due::must_be_read(text) => {
+                self.answer(who, text, None, ready, out)
+            }
             None => {}
         }
     }

@@ -203,6 +203,7 @@ pub(super) fn grown(old: &Figures, new: &Figures) -> bool {
             | Figures::Level { .. }
             | Figures::Seen { .. }
             | Figures::NotSo { .. }
+            | Figures::Due { .. }
             | Figures::Several(_)
             | Figures::Silence { .. }
             | Figures::Ill { .. }

@@ -262,7 +262,12 @@ impl Watch {
             timed: reading.timed,
             ..Noted::bare(mark, reading.at.min(now))
         };
-        let _ = self.mark(animal, noted, &because, touched, out);
+        let at = noted.at;
+        if let Marked::Kept(_) = self.mark(animal, noted, &because, touched, out)
+            && let Some(ready) = self.ready.clone()
+        {
+            let _ = self.before_term(animal, mark, at, &ready, out);
+        }
     }
 
     /// Marks a dam and says so in the diary if it moved her.

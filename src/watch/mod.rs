@@ -12,6 +12,7 @@ mod by_day;
 mod coverage;
 pub mod deadlines;
 pub mod diary;
+pub mod due;
 pub mod effect;
 pub mod event;
 mod evidence;

@@ -9,7 +9,8 @@ use crate::config::chains::Gateway;
 use crate::config::rules::Rule;
 use crate::config::sensors::{Clock, PICTURES, Read, ReadKind, SensorKind};
 use crate::gear::gauge::Scale;
-use crate::herd::window::Window;
+use crate::herd::past::Own;
+use crate::herd::window::{Edges, Window};
 use crate::plain::ids::{Animal, DeviceId, GatewayName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::quantity::Unit;
@@ -32,8 +33,10 @@ pub struct Ready {
     pub answers: Option<Filter>,
     animals: BTreeSet<Animal>,
     by_eid: BTreeMap<String, Animal>,
-    /// By place in the state's roster of dams.
-    windows: Vec<Option<(Moment, Moment)>>,
+    /// How long the farm's own dams carried in past seasons.
+    pub own: Own,
+    /// By place in the state's roster of dams: the edges of her window, and her row in the herd file.
+    windows: Vec<Option<(Edges, u32)>>,
     /// By place in the state's roster of devices: the gateway that names it.
     hangs: Vec<Option<u16>>,
     topics: Vec<(usize, Filter)>,
@@ -65,6 +68,7 @@ impl Ready {
             .collect();
         let overruled = state.ledger.set(&sets, state.now);
         let kinds = readable(&config);
+        let own = Own::of(&config.past);
         Self {
             fields: kinds.iter().map(FieldsOf::new).collect(),
             book: Book::of(&config),
@@ -77,7 +81,8 @@ impl Ready {
                 .iter()
                 .filter_map(|row| Some((row.eid.clone()?, row.animal.clone())))
                 .collect(),
-            windows: windows(&config, state),
+            windows: windows(&config, &own, state),
+            own,
             hangs: hangs(&config, state),
             topics: topics(&config),
             said: said(&config, state),
@@ -109,7 +114,18 @@ impl Ready {
 
     /// When the herd file says that she may calve, and when nobody waits for it any more.
     pub fn window(&self, dam: u32) -> Option<(Moment, Moment)> {
-        self.windows.get(dam as usize).copied().flatten()
+        self.edges(dam).map(|edges| (edges.opens, edges.given_up))
+    }
+
+    /// The edges of her window as moments.
+    pub fn edges(&self, dam: u32) -> Option<Edges> {
+        self.windows.get(dam as usize)?.map(|(edges, _)| edges)
+    }
+
+    /// Her window in full, made anew each time: few ask, and a large herd's would take much room.
+    pub fn due(&self, dam: u32) -> Option<Window> {
+        let (_, row) = (*self.windows.get(dam as usize)?)?;
+        Window::of(self.config.animals.get(row as usize)?, &self.config.species, &self.own)
     }
 
     /// Whether some rule wants to know who is unwatched.
@@ -292,12 +308,12 @@ fn said(config: &Config, state: &State) -> Vec<Said> {
 }
 
 /// When each dam may calve, by her place.
-fn windows(config: &Config, state: &State) -> Vec<Option<(Moment, Moment)>> {
+fn windows(config: &Config, own: &Own, state: &State) -> Vec<Option<(Edges, u32)>> {
     let mut windows = vec![None; state.dams.len()];
-    for row in &config.animals {
-        let window = Window::of(row, &config.farm.species);
+    for (at, row) in (0..).zip(&config.animals) {
+        let window = Window::of(row, &config.species, own);
         if let Some(place) = state.dams.find(&row.animal) {
-            windows[place as usize] = window.map(|window| window.moments(&config.farm.zone));
+            windows[place as usize] = window.map(|window| (window.edges(&config.farm.zone), at));
         }
     }
     windows

@@ -180,6 +180,7 @@ mod tests {
             next: None,
             in_flight: 0,
             refusals: Vec::new(),
+            due: Vec::new(),
             watched: vec![Watched {
                 animal: Animal::new("114"),
                 name: String::new(),

@@ -13,6 +13,7 @@ use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName, RuleNam
 use crate::plain::moment::{Moment, Span};
 use crate::rules::clocks::ClockOn;
 use crate::rules::verdict::Subject;
+use crate::talk::due::DueView;
 use crate::talk::watched::Watched;
 use crate::talk::wording;
 
@@ -30,6 +31,9 @@ pub struct Board {
     pub devices: Vec<DeviceView>,
     /// Every dam in her window and what watches her, the unwatched first.
     pub watched: Vec<Watched>,
+    /// Every dam with a date who has not calved: those who have begun first, then by window and risk.
+    #[serde(default)]
+    pub due: Vec<DueView>,
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
@@ -194,6 +198,7 @@ impl Watch {
                 .collect(),
             devices: self.device_views(now, ready),
             watched: self.watched(now, ready),
+            due: self.due(now, ready),
             next: self
                 .next_deadline()
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),

@@ -23,7 +23,7 @@ impl Watch {
             if !cover.in_window {
                 continue;
             }
-            let window = Window::of(row, &ready.config.farm.species);
+            let window = Window::of(row, &ready.config.species, &ready.own);
             let today = ready.config.farm.zone.wall(now).date();
             let devices: Vec<OnHer> =
                 self.state.ledger.on(dam, now).map(|on| self.on_her(on, now, ready)).collect();
@@ -46,7 +46,7 @@ impl Watch {
                 name: row.name.clone(),
                 group: row.group.clone(),
                 stage,
-                window: window.map(|w| (w.from.to_string(), w.until.to_string())),
+                window: window.as_ref().map(|w| (w.from.to_string(), w.until.to_string())),
                 overdue: window.is_some_and(|window| window.until < today),
                 devices,
                 look,

@@ -109,12 +109,12 @@ fn a_file_with_fifty_faults_gives_all_fifty() {
 fn the_documented_example_loads_without_a_word() {
     let settings = settings(&root().join("config/farm.toml"));
     let names: Vec<&str> = settings.files.iter().map(|file| file.name.as_str()).collect();
-    assert_eq!(names, ["farm.toml", "rules/calving.toml", "herd.csv"]);
+    assert_eq!(names, ["farm.toml", "rules/calving.toml", "herd.csv", "species/cattle.toml"]);
     assert_eq!(shown(&settings, &parse(&settings)), "taken\n");
     let config = config_of(&settings);
     assert_eq!(config.farm.name, "Hollow Bank");
     assert_eq!(config.animals.len(), 3);
-    assert_eq!(config.rules.len(), 21, "nineteen shipped, two more here");
+    assert_eq!(config.rules.len(), 24, "twenty-two shipped, two more here");
 }
 
 #[test]
@@ -229,7 +229,7 @@ fn a_damaged_file_gives_faults_and_no_panic() {
 fn a_farm_without_ladder_and_rules_has_the_standard_ones() {
     let settings = settings(&root().join("tests/configs/least.toml"));
     let config = config_of(&settings);
-    assert_eq!(config.rules.len(), 19);
+    assert_eq!(config.rules.len(), 22);
     assert!(config.rules.iter().all(|rule| rule.tell.as_deref() == Some("calving")));
     let ladder = &config.ladders[0];
     let calls: Vec<&[Call]> = ladder.rungs.iter().map(|rung| &*rung.call).collect();
@@ -259,7 +259,7 @@ fn rules_and_herd_know_the_same_words() {
 #[test]
 fn what_a_farm_toml_names_is_wanted_even_if_the_rest_is_broken() {
     let text = "[farm]\nname = Hollow\nrules = \"a.toml\"\nherd = \"herd.csv\"\n[broker\n";
-    assert_eq!(wanted(text), ["a.toml", "herd.csv"]);
+    assert_eq!(wanted(text), ["a.toml", "herd.csv", "species/cattle.toml"]);
     assert_eq!(wanted("not toml at all ["), [""; 0]);
 }
 

@@ -11,6 +11,7 @@ mod cover;
 mod daemon;
 mod docs;
 mod doubles;
+mod due;
 mod guesses;
 mod hard;
 mod inbox;

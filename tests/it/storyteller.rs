@@ -11,7 +11,8 @@
 //!
 //! Times are the farm's; a time earlier than the one before it is on the next day. In the body of a
 //! packet `<now>` is the time in seconds, `<now-90>` and `<now+3600>` another. `5 times every 10m packet
-//! …` says the same again and again.
+//! …` says the same again and again. `+ ` adds a line to the farm's settings, `+ herd: ` one to a herd
+//! file of the story's own.
 
 use lowbell::alarm::message::{Delivery, Message, Outcome};
 use lowbell::alarm::sent::Flight;
@@ -38,7 +39,7 @@ pub(crate) struct Teller {
     pub(crate) now: Moment,
     pub(crate) lines: Vec<String>,
     pub(crate) events: Vec<(Moment, Event)>,
-    sent: Vec<Message>,
+    pub(crate) sent: Vec<Message>,
     failing: Vec<String>,
     /// Mails with pictures are neither taken nor refused.
     hanging: bool,
@@ -53,10 +54,15 @@ pub(crate) fn halves(text: &str) -> (&str, &str) {
 
 pub(crate) fn settings(extra: &str) -> SettingsText {
     let farm = include_str!("../stories/farm.toml");
+    // A line that begins with "herd: " is a line of the story's own herd file.
+    let own: Vec<&str> = extra.lines().filter_map(|line| line.strip_prefix("herd: ")).collect();
     let herd = include_str!("../stories/herd.csv");
+    let herd = if own.is_empty() { herd.to_owned() } else { own.join("\n") + "\n" };
+    let extra: Vec<&str> = extra.lines().filter(|line| !line.starts_with("herd: ")).collect();
+    let extra = extra.join("\n");
     let file = |name: &str, text: String| NamedText { name: name.into(), text };
     SettingsText {
-        files: vec![file("farm.toml", format!("{farm}\n{extra}")), file("herd.csv", herd.into())],
+        files: vec![file("farm.toml", format!("{farm}\n{extra}")), file("herd.csv", herd)],
     }
 }
 
