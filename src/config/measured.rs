@@ -21,7 +21,8 @@ const OF_MAX: u64 = 100;
 
 /// A level need not be watched for longer than a night before somebody is told.
 const FOR_MAX: Span = Span::hours(12);
-const FRESH_MAX: Span = Span::days(1);
+/// Once a day, and an hour or two later the next: what is measured by hand.
+const FRESH_MAX: Span = Span::days(2);
 
 /// An amount is old after three beats of its sensor, but a radio's gap of some minutes is no silence
 /// (common practice, no source).
@@ -35,6 +36,9 @@ const FRESH_USUAL: Span = Span::hours(1);
 const PICTURES: (u64, u64) = (3, 5);
 const PICTURES_OVER: Span = Span::minutes(5);
 const PICTURES_OVER_MAX: Span = Span::hours(6);
+
+/// Signs whose amounts people tell, so that no sensor need give them.
+const TOLD: [&str; 1] = ["temp"];
 
 impl Reader<'_> {
     pub(super) fn count(&self, table: &Table<'_>, devices: &Devices) -> Option<Condition> {
@@ -144,7 +148,7 @@ impl Reader<'_> {
     }
 
     fn doubt_unless_given(&self, sign: &Placed<String>) {
-        if !self.sensors.gives(&sign.is) && !self.is_excused() {
+        if !self.sensors.gives(&sign.is) && !TOLD.contains(&sign.is.as_str()) && !self.is_excused() {
             let mut signs: Vec<&str> = Vec::new();
             for given in self.sensors.signs() {
                 if !signs.contains(&given) {
@@ -202,7 +206,9 @@ impl Reader<'_> {
     ) -> (Option<Unit>, &'static str) {
         let heard = sign.and_then(|sign| {
             let reads = self.giving(&sign.is).flat_map(|kind| &kind.read);
-            reads.filter(|read| read.sign == sign.is).find_map(|read| read.unit)
+            let heard = reads.filter(|read| read.sign == sign.is).find_map(|read| read.unit);
+            // What people tell of it is in degrees Celsius (src/talk/figure.rs).
+            heard.or(TOLD.contains(&sign.is.as_str()).then_some(Unit::Celsius))
         });
         let kept = heard.map(Unit::kept);
         let shown = kept.map_or("", Unit::name);

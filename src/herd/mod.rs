@@ -3,9 +3,12 @@
 pub mod calf;
 pub mod case;
 pub mod dam;
+pub mod dam_figures;
+pub mod foster;
 pub mod misfiled;
 pub mod noted;
 mod proves;
+pub mod recovery;
 pub mod series;
 pub mod sign;
 pub mod stage;

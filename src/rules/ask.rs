@@ -10,6 +10,7 @@ use crate::config::animals::Parity;
 use crate::config::rules::{From, Limit, Trouble};
 use crate::gear::line::{LineRecord, STRANGER_TIMES};
 use crate::herd::dam::Dam;
+use crate::herd::sign::Mark;
 use crate::plain::moment::{Moment, Span};
 
 /// How long the loss of the broker's memory stays news.
@@ -70,14 +71,20 @@ impl About<'_> {
     }
 
     fn clock(&self, since: &[Start], from: From, until: &[Start], limit: &Limit) -> Answer {
-        if until.iter().any(|stop| stopped(self.dam, stop)) {
+        let comes_again = since.iter().all(Start::may_come_again);
+        if until.iter().any(|stop| !(comes_again && stop.is_mark()) && stopped(self.dam, stop)) {
             return Answer::no(None, None);
         }
         let limit = match self.dam.parity {
             Parity::Cow => limit.cow,
             Parity::Heifer => limit.heifer,
         };
-        let Some(began) = began(self.dam, since, from) else {
+        let began = if comes_again {
+            lasts(self.dam, since, until)
+        } else {
+            began(self.dam, since, from)
+        };
+        let Some(began) = began else {
             return Answer::no(None, None);
         };
         let due = began + limit;
@@ -157,8 +164,19 @@ fn began(dam: &Dam, starts: &[Start], from: From) -> Option<Moment> {
     }
 }
 
+/// When what may end and begin again began this time: "down", "cow up", "down". The newest word decides.
+fn lasts(dam: &Dam, since: &[Start], until: &[Start]) -> Option<Moment> {
+    let ends: Vec<Mark> = until.iter().filter_map(Start::mark).collect();
+    let marks = since.iter().filter_map(Start::mark);
+    marks.filter_map(|mark| dam.lasts_unless(mark, &ends)).min()
+}
+
 fn stopped(dam: &Dam, stop: &Start) -> bool {
     match stop {
+        // What was lost before term is not born any more.
+        Start::Mark(Mark::Calf) => {
+            [Mark::Calf, Mark::Aborted].into_iter().any(|mark| dam.track(mark).is_some())
+        }
         Start::Mark(mark) => dam.track(*mark).is_some(),
         Start::Stage(stage) => dam.stage >= *stage,
         Start::Sign(sign) => dam.counted(sign).is_some(),
@@ -168,7 +186,6 @@ fn stopped(dam: &Dam, stop: &Start) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::herd::sign::Mark;
     use crate::herd::stage::Stage;
     use crate::plain::ids::RuleName;
     use crate::rules::devices::Nothing;
@@ -239,5 +256,54 @@ mod tests {
         let wrong = Wrong { since: minute(2), figures, ends: Some(minute(60)) };
         assert_eq!(rule.ask("broker", &line, minute(3)), Verdict::Wrong(wrong));
         assert_eq!(rule.ask("broker", &line, minute(60)), Verdict::Fine);
+    }
+
+    fn minutes_down(marks: &[(Mark, i64)], now: i64) -> Option<i64> {
+        let since = vec![Start::Mark(Mark::Down)];
+        let until = vec![Start::Mark(Mark::Risen), Start::Stage(Stage::Closed)];
+        let limit = Limit { cow: Span::minutes(1), heifer: Span::minutes(1) };
+        let ask = DamAsk::Clock { since, from: From::First, until, limit };
+        let rule = DamRule { ask, while_stages: Stage::ALL.to_vec(), ..rule(&[], From::First, BOTH) };
+        let mut dam = Dam::default();
+        for (mark, at) in marks {
+            let _ = dam.mark(*mark, minute(*at));
+        }
+        match rule.ask(&dam, &Nothing, minute(now)) {
+            Verdict::Wrong(wrong) => Some(minute(now).since(wrong.since).whole_minutes() + 1),
+            Verdict::Fine | Verdict::FineUntil(_) => None,
+        }
+    }
+
+    #[test]
+    fn of_down_and_up_again_the_newest_word_decides() {
+        use Mark::{Down, Risen};
+        for (marks, minutes) in [
+            (vec![(Down, 10)], Some(90)),
+            (vec![(Down, 10), (Down, 40)], Some(90)),
+            (vec![(Down, 10), (Risen, 20)], None),
+            (vec![(Down, 10), (Risen, 20), (Down, 50)], Some(50)),
+            (vec![(Down, 10), (Risen, 20), (Down, 50), (Down, 70)], Some(50)),
+            (vec![(Down, 10), (Risen, 20), (Down, 50), (Risen, 60)], None),
+            // Told late, out of order.
+            (vec![(Down, 50), (Risen, 20)], Some(50)),
+            (vec![(Down, 50), (Risen, 20), (Down, 10)], Some(50)),
+            (vec![(Risen, 20), (Down, 10)], None),
+            (vec![(Risen, 20), (Down, 20)], None),
+            // Who is dead is not asked about.
+            (vec![(Down, 10), (Mark::DamDead, 30)], None),
+        ] {
+            assert_eq!(minutes_down(&marks, 100), minutes, "{marks:?}");
+        }
+    }
+
+    #[test]
+    fn what_was_lost_before_term_is_not_waited_for() {
+        let mut dam = Dam::default();
+        let until_calf = rule(&[Start::Stage(Stage::Second)], From::First, BOTH);
+        let ask = DamRule { while_stages: Stage::ALL.to_vec(), ..until_calf };
+        let _ = dam.mark(Mark::Feet, minute(0));
+        assert!(matches!(ask.ask(&dam, &Nothing, minute(40)), Verdict::Wrong(_)));
+        let _ = dam.mark(Mark::Aborted, minute(41));
+        assert_eq!(ask.ask(&dam, &Nothing, minute(42)), Verdict::Fine);
     }
 }
