@@ -148,7 +148,8 @@ impl Reader<'_> {
     }
 
     fn doubt_unless_given(&self, sign: &Placed<String>) {
-        if !self.sensors.gives(&sign.is) && !TOLD.contains(&sign.is.as_str()) && !self.is_excused() {
+        if !self.sensors.gives(&sign.is) && !TOLD.contains(&sign.is.as_str()) && !self.is_excused()
+        {
             let mut signs: Vec<&str> = Vec::new();
             for given in self.sensors.signs() {
                 if !signs.contains(&given) {

@@ -4,7 +4,7 @@
 //! It raises nothing and judges no illness: the rules call people, the vet says what it is.
 
 use super::dam::Dam;
-use super::dam_figures::{self, Product};
+use super::dam_figures::{self, FEVER, Product};
 use super::sign::Mark;
 use super::stage::Stage;
 use crate::config::animals::Parity;
@@ -26,25 +26,53 @@ pub const MILK_FEVER: Span = Span::days(3);
 /// no source). A placenta may stay for half of it without harm (facts.md S3-12).
 pub const LET_GO_AT_LAST: Span = Span::days(30);
 
+/// A morning's round may come a little earlier than the one before it (common practice, no source).
+const MEASURED_EVERY: Span = Span::hours(20);
+
 /// Something that is not settled about a dam who has calved.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Open {
     /// Since the birth; `retained` from the hour on at which it is recorded so.
-    Placenta { since: Moment, retained: bool },
+    Placenta {
+        since: Moment,
+        retained: bool,
+    },
     /// She lies and does not rise.
-    Down { since: Moment },
-    Wobbly { since: Moment },
-    Prolapse { since: Moment },
-    OffFeed { since: Moment },
-    Discharge { since: Moment },
+    Down {
+        since: Moment,
+    },
+    Wobbly {
+        since: Moment,
+    },
+    Prolapse {
+        since: Moment,
+    },
+    OffFeed {
+        since: Moment,
+    },
+    Discharge {
+        since: Moment,
+    },
     /// Her womb is watched for infection.
-    Infection { until: Moment, at_risk: Vec<Risk> },
+    Infection {
+        until: Moment,
+        at_risk: Vec<Risk>,
+    },
     /// Nothing of her may be sold before then, as somebody typed it from the label.
-    Withdrawal { of: Product, until: Moment },
+    Withdrawal {
+        of: Product,
+        until: Moment,
+    },
+    /// Her temperature is to be taken: nobody has for a day, and she is at risk or was hot.
+    Measure,
     /// A living calf of whom nobody has said that it has had its first milk.
-    NotSucked { calf: u8 },
+    NotSucked {
+        calf: u8,
+    },
     /// A carcass that nobody has said was taken away.
-    Carcass { since: Moment },
+    Carcass {
+        since: Moment,
+    },
     /// Nobody has said how easily she calved (needs.md N107).
     Score,
 }
@@ -85,6 +113,7 @@ impl Open {
             Self::Infection { .. } => "infection watch",
             Self::Withdrawal { of: Product::Meat, .. } => "meat withdrawal",
             Self::Withdrawal { of: Product::Milk, .. } => "milk withdrawal",
+            Self::Measure => "temperature to take",
             Self::NotSucked { .. } => "calf not sucked",
             Self::Carcass { .. } => "carcass not collected",
             Self::Score => "ease score missing",
@@ -105,7 +134,7 @@ impl Open {
             | Self::Withdrawal { .. }
             | Self::NotSucked { .. }
             | Self::Score => true,
-            Self::Carcass { .. } => false,
+            Self::Measure | Self::Carcass { .. } => false,
         }
     }
 
@@ -119,6 +148,7 @@ impl Open {
             | Self::Prolapse { .. }
             | Self::OffFeed { .. }
             | Self::Discharge { .. }
+            | Self::Measure
             | Self::NotSucked { .. }
             | Self::Carcass { .. }
             | Self::Score => None,
@@ -187,15 +217,20 @@ pub fn open(dam: &Dam, now: Moment) -> Vec<Open> {
         }
     }
     for (at, calf) in dam.calves().iter().enumerate() {
-        let fed = [Mark::Sucked, Mark::Colostrum].into_iter().any(|mark| calf.marked(mark).is_some());
+        let fed =
+            [Mark::Sucked, Mark::Colostrum].into_iter().any(|mark| calf.marked(mark).is_some());
         if let (false, false, Ok(calf)) = (fed, calf.is_dead(), u8::try_from(at + 1)) {
             open.push(Open::NotSucked { calf });
         }
     }
     if lives {
         let at_risk = risks(dam, now);
-        let until = began + if at_risk.is_empty() { usual_watch(dam, began) } else { AT_RISK_WATCHED };
+        let until =
+            began + if at_risk.is_empty() { usual_watch(dam, began) } else { AT_RISK_WATCHED };
         if until > now {
+            if is_to_be_measured(dam, began, &at_risk, now) {
+                open.push(Open::Measure);
+            }
             open.push(Open::Infection { until, at_risk });
         }
         let withdrawals = dam_figures::withdrawals(dam.case(), now).into_iter();
@@ -207,6 +242,16 @@ pub fn open(dam: &Dam, now: Moment) -> Vec<Open> {
         open.push(Open::Score);
     }
     open
+}
+
+/// Daily for ten days is common where it is done at all (facts.md M-09); here it is asked only of a dam at risk and
+/// of one who was hot, for one reading says little.
+fn is_to_be_measured(dam: &Dam, began: Moment, at_risk: &[Risk], now: Moment) -> bool {
+    let readings = dam_figures::temperatures(dam.case());
+    let last = readings.last().filter(|(at, _)| *at >= began);
+    let hot = last.is_some_and(|(_, amount)| *amount >= FEVER);
+    let taken = last.map_or(began, |(at, _)| *at);
+    (hot || !at_risk.is_empty()) && now >= taken + MEASURED_EVERY
 }
 
 /// How long a dam without trouble is watched.
@@ -269,6 +314,10 @@ pub fn closing(dam: &Dam, now: Moment) -> Closing {
 /// For the diary: "10 days after the calf", and at the last what was never settled.
 pub fn why_closed(days: i64, unsettled: &[Open]) -> String {
     let words: Vec<&str> = unsettled.iter().map(Open::word).collect();
-    let rest = if words.is_empty() { String::new() } else { format!("; still open: {}", english::list(&words)) };
+    let rest = if words.is_empty() {
+        String::new()
+    } else {
+        format!("; still open: {}", english::list(&words))
+    };
     format!("{days} days after the calf{rest}")
 }

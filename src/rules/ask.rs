@@ -79,11 +79,8 @@ impl About<'_> {
             Parity::Cow => limit.cow,
             Parity::Heifer => limit.heifer,
         };
-        let began = if comes_again {
-            lasts(self.dam, since, until)
-        } else {
-            began(self.dam, since, from)
-        };
+        let began =
+            if comes_again { lasts(self.dam, since, until) } else { began(self.dam, since, from) };
         let Some(began) = began else {
             return Answer::no(None, None);
         };
@@ -263,7 +260,8 @@ mod tests {
         let until = vec![Start::Mark(Mark::Risen), Start::Stage(Stage::Closed)];
         let limit = Limit { cow: Span::minutes(1), heifer: Span::minutes(1) };
         let ask = DamAsk::Clock { since, from: From::First, until, limit };
-        let rule = DamRule { ask, while_stages: Stage::ALL.to_vec(), ..rule(&[], From::First, BOTH) };
+        let rule =
+            DamRule { ask, while_stages: Stage::ALL.to_vec(), ..rule(&[], From::First, BOTH) };
         let mut dam = Dam::default();
         for (mark, at) in marks {
             let _ = dam.mark(*mark, minute(*at));

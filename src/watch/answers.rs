@@ -5,12 +5,11 @@
 use std::rc::Rc;
 
 use super::Watch;
-use super::about::About;
+use super::about::{About, over};
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
-use crate::alarm::alert::Past;
 use crate::alarm::watchman::Taken;
 use crate::config::rules::{Condition, Trouble};
 use crate::herd::dam::Marked;
@@ -23,6 +22,7 @@ use crate::rules::verdict::{Figures, Subject};
 use crate::talk::human::{self, DeliveryReport, Hand};
 use crate::talk::letter::{MailProof, Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
+use crate::talk::noted_answer;
 use crate::talk::reply::{Meaning, Saying};
 use crate::talk::thread;
 
@@ -308,7 +308,8 @@ impl Watch {
                     self.state.watchman.note_attending(&animal, who, until);
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
-                (format!("Noted: {animal} {word}{note} {clock}."), true)
+                let dam = self.state.dams.member(&animal);
+                (noted_answer::noted(dam, animal.as_str(), said, at, zone), true)
             }
         }
     }
@@ -384,10 +385,6 @@ const PROMISE_MAX: Span = Span::hours(2);
 
 fn names_an_alert(meaning: &Meaning) -> bool {
     meaning.code.is_some() || (meaning.alert_no.is_some() && meaning.animal.is_none())
-}
-
-fn over(past: &Past) -> String {
-    format!("Alert {} ({}) is over: {}.", past.no, past.code, past.because)
 }
 
 fn speaker(ready: &Ready, from: &Sender) -> Option<PersonName> {

@@ -3,9 +3,11 @@
 use serde::{Deserialize, Serialize};
 
 use super::Watch;
+use super::afterwards::{self, Fosters, OpenView};
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
+use crate::herd::recovery;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName};
 use crate::plain::moment::Moment;
@@ -27,6 +29,9 @@ pub struct Board {
     pub devices: Vec<DeviceView>,
     /// Every dam in her window and what watches her, the unwatched first.
     pub watched: Vec<Watched>,
+    /// Who has milk, and which calf needs a mother.
+    #[serde(default)]
+    pub fosters: Fosters,
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
@@ -55,6 +60,12 @@ pub struct DamView {
     /// How many open alerts are about her.
     #[serde(default)]
     pub alerts: usize,
+    /// Whole days since she calved; 0 is the first.
+    #[serde(default)]
+    pub day: Option<i64>,
+    /// What is open about her since then.
+    #[serde(default)]
+    pub open: Vec<OpenView>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -152,6 +163,8 @@ impl Watch {
                         stage: dam.stage,
                         since: dam.entered(dam.stage),
                         alerts: alerts_of(state, &row.animal),
+                        day: recovery::day(dam, now),
+                        open: afterwards::open(dam, now),
                     })
                 })
                 .collect(),
@@ -169,6 +182,7 @@ impl Watch {
                 .collect(),
             devices: self.device_views(now, ready),
             watched: self.watched(now, ready),
+            fosters: afterwards::fosters(state, ready, now),
             next: self
                 .next_deadline()
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),
