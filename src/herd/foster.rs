@@ -79,3 +79,60 @@ pub fn fostered_onto(dam: &Dam) -> impl Iterator<Item = (Moment, &str)> {
     let told = dam.case().of(Mark::Fostered);
     told.filter_map(|noted| Some((noted.at, noted.note.split_whitespace().next_back()?)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::herd::noted::Noted;
+
+    fn hour(n: i64) -> Moment {
+        Moment::default() + Span::hours(n)
+    }
+
+    fn after(marks: &[(Mark, i64, &str)]) -> Dam {
+        let mut dam = Dam::default();
+        for (mark, at, note) in marks {
+            let noted = Noted { note: (*note).to_owned(), ..Noted::bare(*mark, hour(*at)) };
+            let _ = dam.note(noted);
+        }
+        dam
+    }
+
+    #[test]
+    fn a_dam_has_milk_when_every_calf_of_hers_is_gone_and_she_is_not() {
+        let lost = after(&[(Mark::Calf, 0, ""), (Mark::CalfDead, 5, "")]);
+        assert_eq!(has_milk(&lost, hour(6)), Some(hour(5)));
+        assert_eq!(has_milk(&lost, hour(30 * 24)), None, "she has dried off");
+        let twin =
+            after(&[(Mark::Calf, 0, ""), (Mark::SecondCalf, 1, ""), (Mark::CalfDead, 5, "")]);
+        assert_eq!(has_milk(&twin, hour(6)), None, "one of two lives");
+        let said = after(&[(Mark::Calf, 0, ""), (Mark::HasMilk, 3, "")]);
+        assert_eq!(has_milk(&said, hour(6)), Some(hour(3)));
+        let dead = after(&[(Mark::Calf, 0, ""), (Mark::CalfDead, 5, ""), (Mark::DamDead, 6, "")]);
+        assert_eq!(has_milk(&dead, hour(7)), None);
+        assert_eq!(has_milk(&after(&[(Mark::Calf, 0, "")]), hour(1)), None);
+        assert_eq!(has_milk(&Dam::default(), hour(1)), None, "she carries");
+    }
+
+    #[test]
+    fn a_calf_without_a_mother_is_on_the_list_until_it_has_one() {
+        let orphan = [(Mark::Calf, 0, ""), (Mark::DamDead, 2, "")];
+        let dam = after(&orphan);
+        let needs = Motherless { calf: 1, since: hour(2), why: Orphan::MotherDead };
+        assert_eq!(motherless(&dam, hour(3)), [needs]);
+        let turned_away = after(&[(Mark::Calf, 0, ""), (Mark::NeedsMother, 4, "")]);
+        let needs = Motherless { calf: 1, since: hour(4), why: Orphan::Said };
+        assert_eq!(motherless(&turned_away, hour(5)), [needs]);
+        let placed = after(&[
+            (Mark::Calf, 0, ""),
+            (Mark::NeedsMother, 4, ""),
+            (Mark::Fostered, 9, "to 207"),
+        ]);
+        assert!(motherless(&placed, hour(10)).is_empty());
+        let onto: Vec<(Moment, &str)> = fostered_onto(&placed).collect();
+        assert_eq!(onto, [(hour(9), "207")]);
+        let dead =
+            after(&[(Mark::Calf, 0, ""), (Mark::NeedsMother, 4, ""), (Mark::CalfDead, 5, "")]);
+        assert!(motherless(&dead, hour(6)).is_empty());
+    }
+}

@@ -134,3 +134,89 @@ fn withdrawal(note: &str, at: Moment, zone: &Zone) -> String {
     }
     format!("Withdrawal as you typed it: {}. Check the label.", english::list(&typed))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::herd::noted::Noted;
+
+    /// What is answered to the last of these, an hour apart.
+    fn answers(marks: &[(Mark, &str)]) -> String {
+        let mut dam = Dam::default();
+        let mut at = Moment::default();
+        for (mark, note) in marks {
+            at += Span::hours(1);
+            let _ = dam.note(Noted { note: (*note).to_owned(), ..Noted::bare(*mark, at) });
+        }
+        let (mark, note) = marks[marks.len() - 1];
+        let said = MarkSaid { animal: None, mark, note: note.to_owned(), calf: None, at: None };
+        noted(&dam, "207", &said, at, &Zone::utc())
+    }
+
+    #[test]
+    fn after_a_loss_the_words_are_few_and_say_what_remains() {
+        use Mark::{Aborted, Calf, CalfDead, DamDead, Feet, Placenta, SecondCalf};
+        for (marks, answer) in [
+            (
+                vec![(Calf, ""), (CalfDead, "")],
+                "Sorry. Noted: 207 calf dead 02:00. Nothing more will be asked about the calf. Her \
+                 placenta is still waited for.",
+            ),
+            (
+                vec![(Calf, ""), (Placenta, ""), (CalfDead, "")],
+                "Sorry. Noted: 207 calf dead 03:00. Nothing more will be asked about the calf.",
+            ),
+            (
+                vec![(Calf, ""), (SecondCalf, ""), (CalfDead, "")],
+                "Sorry. Noted: 207 calf dead 03:00. The other calf is watched on.",
+            ),
+            (
+                vec![(Feet, ""), (CalfDead, "")],
+                "Sorry. Noted: 207 calf dead 02:00. Nothing more will be asked about the calf. She \
+                 still has to be delivered: her own clocks run on.",
+            ),
+            (
+                vec![(Calf, ""), (DamDead, "")],
+                "Sorry. Noted: 207 dam dead 02:00. Nothing more will be asked about her. Her calf is on \
+                 the list of those that need a mother.",
+            ),
+            (
+                vec![(Aborted, "")],
+                "Sorry. Noted: 207 aborted 01:00. Nothing more will be asked about the calf. Her \
+                 placenta is still waited for.",
+            ),
+        ] {
+            assert_eq!(answers(&marks), answer, "{marks:?}");
+        }
+    }
+
+    /// Facts.md M-07 and X-11: nearly half of healthy cows are once above the line, so one reading is not news.
+    #[test]
+    fn one_high_reading_is_to_be_taken_again_and_two_are_for_the_vet() {
+        use Mark::{Calf, Temperature};
+        let hot = answers(&[(Calf, ""), (Temperature, "39.8")]);
+        assert!(hot.ends_with("take it again tomorrow at this hour."), "{hot}");
+        let twice = answers(&[(Calf, ""), (Temperature, "39.8"), (Temperature, "39.5")]);
+        assert!(twice.ends_with("show her to the vet by day."), "{twice}");
+        assert_eq!(answers(&[(Calf, ""), (Temperature, "39.4")]), "Noted: 207 temp 39.4 02:00.");
+        assert_eq!(
+            answers(&[(Temperature, "39.8")]),
+            "Noted: 207 temp 39.8 01:00.",
+            "before the calf"
+        );
+    }
+
+    #[test]
+    fn a_withdrawal_is_given_back_as_it_was_typed_and_never_made_up() {
+        use Mark::{Calf, Treated};
+        assert_eq!(
+            answers(&[(Calf, ""), (Treated, "oxytet 20ml withdrawal meat 28d milk 7d")]),
+            "Noted: 207 treated oxytet 20ml withdrawal meat 28d milk 7d 02:00. Withdrawal as you typed it: \
+             meat until 1970-01-29 02:00 and milk until 1970-01-08 02:00. Check the label."
+        );
+        assert_eq!(
+            answers(&[(Calf, ""), (Treated, "oxytet 20ml")]),
+            "Noted: 207 treated oxytet 20ml 02:00."
+        );
+    }
+}
