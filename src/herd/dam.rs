@@ -284,7 +284,12 @@ impl Dam {
     /// The same, where these marks end it.
     pub fn lasts_unless(&self, mark: Mark, ends: &[Mark]) -> Option<Moment> {
         let track = self.track(mark)?;
-        let ended = ends.iter().filter_map(|end| self.track(*end)).map(|end| end.last).max();
+        // The calf is told of again and again; it was born once.
+        let ended = ends.iter().filter_map(|end| {
+            let track = self.track(*end)?;
+            Some(if *end == Mark::Calf { track.first } else { track.last })
+        });
+        let ended = ended.max();
         let Some(ended) = ended else { return Some(track.first) };
         // Said at the same minute, the end came second: "down 0200, up again 0200".
         let after = self.case.of(mark).map(|noted| noted.at).filter(|at| *at > ended).min();

@@ -84,12 +84,13 @@ pub(super) const fn reached_by(mark: Mark) -> Option<Stage> {
 /// What ends a state that a mark begins; empty for what happens once. The newest word of either kind decides.
 pub(super) const fn ended_by(mark: Mark) -> &'static [Mark] {
     match mark {
-        Mark::Down => &[Mark::Risen],
+        // How she lay in labour is no downer.
+        Mark::Down => &[Mark::Risen, Mark::Calf],
         Mark::OffFeed => &[Mark::Eating],
         // The vet, or what the vet gave, decides what becomes of these.
         Mark::Wobbly => &[Mark::Vet, Mark::Treated, Mark::Risen, Mark::Eating],
         Mark::Prolapse => &[Mark::Vet],
-        Mark::Discharge => &[Mark::Vet, Mark::Treated],
+        Mark::Discharge | Mark::Temperature => &[Mark::Vet, Mark::Treated],
         Mark::TailRaised
         | Mark::Restless
         | Mark::BaggedUp
@@ -124,7 +125,6 @@ pub(super) const fn ended_by(mark: Mark) -> &'static [Mark] {
         | Mark::Fostered
         | Mark::CalfDead
         | Mark::Placenta
-        | Mark::Temperature
         | Mark::Risen
         | Mark::Eating
         | Mark::Treated

@@ -12,6 +12,8 @@ use super::wording;
 /// For the head, where every character counts.
 pub(super) fn short(figures: &Figures, now: Moment) -> String {
     match figures {
+        // "1 s" says no more than that it is so.
+        Figures::Clock { began, .. } if now.since(*began) < Span::minutes(1) => String::new(),
         Figures::Clock { began, .. } => english::span(now.since(*began)),
         Figures::Counted { n, over, .. } => format!("{n} in {}", english::span(*over)),
         Figures::Level { value, unit, .. } => format!("{value} {unit}").trim_end().to_owned(),

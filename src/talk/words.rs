@@ -238,7 +238,7 @@ pub(super) const ENGLISH: Words = Words {
         (Is(Mark::Discharge), dam_words::DISCHARGE),
         (Is(Mark::Down), dam_words::DOWN),
         (Down, "down, down again, down now, still down"),
-        (Never, "back up, back down, calf bed"),
+        (Never, "back up, back down, calf bed, i lost it, i have lost it, ive lost it"),
         (Is(Mark::Risen), dam_words::RISEN),
         (Is(Mark::OffFeed), dam_words::OFF_FEED),
         (Is(Mark::Eating), dam_words::EATING),
