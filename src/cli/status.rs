@@ -59,6 +59,7 @@ fn page(board: &Board, zone: &Zone) -> String {
         let of = board.watched.len();
         page.push_str(&format!("{alone} of {of} in the window are unwatched: lowbell watched.\n"));
     }
+    page.push_str(&after_birth(board, zone));
     board.lines.iter().for_each(|line| page.push_str(&line_line(line, zone)));
     let silent = board.devices.iter().filter(|device| device.heard.is_none()).count();
     if silent > 0 {
@@ -112,6 +113,42 @@ fn clock_line(clock: &ClockView, now: Moment, zone: &Zone) -> String {
         format!("ran out at {due}")
     };
     format!("  {}{calf}: {runs}.\n", clock.name)
+}
+
+/// What is open about those who have calved, and the two lists for fostering.
+fn after_birth(board: &Board, zone: &Zone) -> String {
+    let mut page = String::new();
+    for dam in board.dams.iter().filter(|dam| !dam.open.is_empty()) {
+        let open: Vec<String> = dam
+            .open
+            .iter()
+            .map(|open| match open.until {
+                Some(until) => format!("{} until {}", open.what, zone.date_and_clock(until)),
+                None => open.what.clone(),
+            })
+            .collect();
+        let day = dam.day.map_or(String::new(), |day| format!(", day {day}"));
+        page.push_str(&format!("Open, {}{day}: {}.\n", dam.animal, open.join("; ")));
+    }
+    let place = |group: &str| if group.is_empty() { String::new() } else { format!(" in {group}") };
+    for milk in &board.fosters.milk {
+        let since = zone.clock_by(milk.since, board.now);
+        page.push_str(&format!(
+            "Has milk and no calf: {}{}, since {since}.\n",
+            milk.animal,
+            place(&milk.group)
+        ));
+    }
+    for calf in &board.fosters.calves {
+        let (since, which) = (zone.clock_by(calf.since, board.now), calf.calf);
+        let number = if which > 1 { format!(" (calf {which})") } else { String::new() };
+        let whose = format!("{}{number}{}", calf.dam, place(&calf.group));
+        page.push_str(&format!(
+            "Needs a mother: the calf of {whose}, since {since}: {}.\n",
+            calf.why
+        ));
+    }
+    page
 }
 
 fn line_line(line: &LineView, zone: &Zone) -> String {

@@ -21,7 +21,8 @@ const OF_MAX: u64 = 100;
 
 /// A level need not be watched for longer than a night before somebody is told.
 const FOR_MAX: Span = Span::hours(12);
-pub(super) const FRESH_MAX: Span = Span::days(1);
+/// Once a day, and an hour or two later the next: what is measured by hand.
+pub(super) const FRESH_MAX: Span = Span::days(2);
 
 /// An amount is old after three beats of its sensor, but a radio's gap of some minutes is no silence
 /// (common practice, no source).

@@ -258,4 +258,54 @@ mod tests {
         assert_eq!(rule.ask("broker", &line, minute(3)), Verdict::Wrong(wrong));
         assert_eq!(rule.ask("broker", &line, minute(60)), Verdict::Fine);
     }
+
+    fn minutes_down(marks: &[(Mark, i64)], now: i64) -> Option<i64> {
+        let since = vec![Start::Mark(Mark::Down)];
+        let until = vec![Start::Mark(Mark::Risen), Start::Stage(Stage::Closed)];
+        let limit = Limit { cow: Span::minutes(1), heifer: Span::minutes(1) };
+        let ask = DamAsk::Clock { since, from: From::First, until, limit };
+        let rule =
+            DamRule { ask, while_stages: Stage::ALL.to_vec(), ..rule(&[], From::First, BOTH) };
+        let mut dam = Dam::default();
+        for (mark, at) in marks {
+            let _ = dam.mark(*mark, minute(*at));
+        }
+        match rule.ask(&dam, &Nothing, minute(now)) {
+            Verdict::Wrong(wrong) => Some(minute(now).since(wrong.since).whole_minutes() + 1),
+            Verdict::Fine | Verdict::FineUntil(_) => None,
+        }
+    }
+
+    #[test]
+    fn of_down_and_up_again_the_newest_word_decides() {
+        use Mark::{Down, Risen};
+        for (marks, minutes) in [
+            (vec![(Down, 10)], Some(90)),
+            (vec![(Down, 10), (Down, 40)], Some(90)),
+            (vec![(Down, 10), (Risen, 20)], None),
+            (vec![(Down, 10), (Risen, 20), (Down, 50)], Some(50)),
+            (vec![(Down, 10), (Risen, 20), (Down, 50), (Down, 70)], Some(50)),
+            (vec![(Down, 10), (Risen, 20), (Down, 50), (Risen, 60)], None),
+            // Told late, out of order.
+            (vec![(Down, 50), (Risen, 20)], Some(50)),
+            (vec![(Down, 50), (Risen, 20), (Down, 10)], Some(50)),
+            (vec![(Risen, 20), (Down, 10)], None),
+            (vec![(Risen, 20), (Down, 20)], None),
+            // Who is dead is not asked about.
+            (vec![(Down, 10), (Mark::DamDead, 30)], None),
+        ] {
+            assert_eq!(minutes_down(&marks, 100), minutes, "{marks:?}");
+        }
+    }
+
+    #[test]
+    fn what_was_lost_before_term_is_not_waited_for() {
+        let mut dam = Dam::default();
+        let until_calf = rule(&[Start::Stage(Stage::Second)], From::First, BOTH);
+        let ask = DamRule { while_stages: Stage::ALL.to_vec(), ..until_calf };
+        let _ = dam.mark(Mark::Feet, minute(0));
+        assert!(matches!(ask.ask(&dam, &Nothing, minute(40)), Verdict::Wrong(_)));
+        let _ = dam.mark(Mark::Aborted, minute(41));
+        assert_eq!(ask.ask(&dam, &Nothing, minute(42)), Verdict::Fine);
+    }
 }

@@ -362,6 +362,22 @@ impl Start {
             .unwrap_or_else(|| Self::Sign(word.to_owned()))
     }
 
+    /// Whether it begins what may end and begin again.
+    pub(super) fn may_come_again(&self) -> bool {
+        self.mark().is_some_and(Mark::may_come_again)
+    }
+
+    pub(super) fn mark(&self) -> Option<Mark> {
+        match self {
+            Self::Mark(mark) => Some(*mark),
+            Self::Stage(_) | Self::Sign(_) => None,
+        }
+    }
+
+    pub(super) fn is_mark(&self) -> bool {
+        self.mark().is_some()
+    }
+
     pub(super) fn word(&self) -> &str {
         match self {
             Self::Mark(mark) => mark.word(),

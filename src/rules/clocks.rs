@@ -81,8 +81,14 @@ pub(super) struct Running {
 /// When her clock began, if it runs. What stops it must not lie before what started it last: feet seen in the
 /// evening do not answer for one foot alone at midnight. A birth is over, whenever its start was told.
 pub(super) fn of_dam(dam: &Dam, since: &[Start], from: From, until: &[Start]) -> Option<Moment> {
+    if since.iter().all(Start::may_come_again) {
+        let stopped = until.iter().any(|stop| !stop.is_mark() && stopped(dam, stop));
+        return lasts(dam, since, until).filter(|_| !stopped);
+    }
     let began = began(dam, since, from)?;
     let stopped = until.iter().any(|stop| match stop {
+        // What was lost before term is not born any more.
+        Start::Mark(Mark::Calf) => stopped(dam, stop),
         Start::Mark(mark) => {
             let track = dam.track(*mark);
             track.is_some_and(|track| track.last >= began || is_of_the_end(*mark))
@@ -90,6 +96,13 @@ pub(super) fn of_dam(dam: &Dam, since: &[Start], from: From, until: &[Start]) ->
         Start::Stage(_) | Start::Sign(_) => stopped(dam, stop),
     });
     (!stopped).then_some(began)
+}
+
+/// When what may end and begin again began this time: "down", "cow up", "down". The newest word decides.
+fn lasts(dam: &Dam, since: &[Start], until: &[Start]) -> Option<Moment> {
+    let ends: Vec<Mark> = until.iter().filter_map(Start::mark).collect();
+    let marks = since.iter().filter_map(Start::mark);
+    marks.filter_map(|mark| dam.lasts_unless(mark, &ends)).min()
 }
 
 /// What is noted once there is a calf, or she is dead.
@@ -143,6 +156,9 @@ fn stopped_for(dam: &Dam, calf: &Calf, stop: &Start) -> bool {
 
 fn stopped(dam: &Dam, stop: &Start) -> bool {
     match stop {
+        Start::Mark(Mark::Calf) => {
+            [Mark::Calf, Mark::Aborted].into_iter().any(|mark| dam.track(mark).is_some())
+        }
         Start::Mark(mark) => dam.track(*mark).is_some(),
         Start::Stage(stage) => dam.stage >= *stage,
         Start::Sign(sign) => dam.counted(sign).is_some(),

@@ -203,9 +203,9 @@ impl DamFacts {
         }
     }
 
-    pub(super) fn ten_days_are_over(&self, now: Moment) -> bool {
+    pub(super) fn her_days_are_over(&self, now: Moment) -> bool {
         let calf = self.marks.get(&Mark::Calf);
-        self.stage == Stage::Recovering
+        matches!(self.stage, Stage::Third | Stage::Recovering)
             && calf.is_some_and(|(first, _)| *first + limits::LET_GO_AFTER_CALF <= now)
     }
 

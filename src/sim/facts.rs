@@ -253,10 +253,10 @@ impl Facts {
         }
     }
 
-    /// Dams whose ten days are over, whose calving is, and about whom nothing is open.
+    /// Dams whose days are over, and about whom nothing is open.
     pub(super) fn to_let_go(&self, now: Moment, open: &BTreeSet<String>) -> Vec<Animal> {
         let over = self.dams.iter().filter(|(animal, dam)| {
-            dam.ten_days_are_over(now) && !open.contains(&format!("dam {animal}"))
+            dam.her_days_are_over(now) && !open.contains(&format!("dam {animal}"))
         });
         over.map(|(animal, _)| animal.clone()).collect()
     }

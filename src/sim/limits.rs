@@ -128,8 +128,9 @@ pub(super) const OF_A_BIRTH: [Mark; 6] =
 /// A line that was away for less was not away, as far as silence goes.
 pub(super) const FLAP: Span = Span::minutes(1);
 
-/// She is let go so long after the calf (common practice, no source).
-pub(super) const LET_GO_AFTER_CALF: Span = Span::days(10);
+/// She is let go so long after the calf at the last (common practice, no source): nobody of the invented people says
+/// how she calved, and until then she would be kept on the list for that.
+pub(super) const LET_GO_AFTER_CALF: Span = Span::days(30);
 
 /// Messages of a device by which the same message is known again.
 pub(super) const KNOWN_AGAIN: usize = 32;

@@ -5,6 +5,7 @@
 
 use super::spelling;
 use super::words::{self, Phrase, Words};
+use crate::herd::sign::Mark;
 
 /// A line that runs this far was broken by a program, not by the writer.
 const BROKEN_FROM: usize = 60;
@@ -66,6 +67,9 @@ pub(super) fn sentences(text: &str, words: &Words) -> Vec<Sentence> {
     let mut broken_off = false;
     let mut denial = Denial::default();
     for (at, bit) in bits.iter().enumerate() {
+        if goes_on(&bits, at, &now, words) {
+            continue;
+        }
         let ends = match bit {
             Bit::Word(word) => {
                 take(&mut now, word, words, line);
@@ -161,6 +165,20 @@ fn finish(done: &mut Vec<Sentence>, now: &mut Sentence) {
         // "feet .?" and a question mark on a line of its own belong to what stands before.
         last.asks = true;
     }
+}
+
+/// "treated oxytet 20ml, withdrawal meat 28d, milk 7d": one note, though it has commas in it.
+fn goes_on(bits: &[Bit], at: usize, now: &Sentence, words: &Words) -> bool {
+    let next = match (&bits[at], bits.get(at + 1)) {
+        (Bit::Comma | Bit::Stop { asks: false } | Bit::Line { .. }, Some(Bit::Word(next))) => next,
+        (Bit::Word(_) | Bit::Comma | Bit::Stop { .. } | Bit::Line { .. }, _) => return false,
+    };
+    let treated = |word: &Word| {
+        let found = words::longest(words.marks, &[word.plain.as_str()]);
+        found.is_some_and(|(phrase, _)| phrase == Phrase::Is(Mark::Treated))
+    };
+    is(words.of_a_label, next)
+        && now.clauses.last().is_some_and(|clause| clause.iter().flatten().any(treated))
 }
 
 fn is_number_sign(bits: &[Bit], at: usize) -> bool {

@@ -202,8 +202,23 @@ impl Ear<'_> {
     }
 
     fn denies(&self, clause: &Clause) -> bool {
-        let mut all = clause.iter().flatten();
-        all.any(|word| words::has(self.words.negation, &word.plain))
+        clause.iter().any(|piece| {
+            let plain = clause::plain(piece);
+            let mut at = 0;
+            while at < plain.len() {
+                // "wont get up" and "not eating" are marks: what denies in them denies nothing else.
+                let whole = words::longest(self.words.marks, &plain[at..]);
+                let used = match whole {
+                    Some((words::Phrase::Is(_), used)) if used > 1 => used,
+                    Some(_) | None => 1,
+                };
+                if used == 1 && words::has(self.words.negation, plain[at]) {
+                    return true;
+                }
+                at += used;
+            }
+            false
+        })
     }
 
     fn begins_like_a_question(&self, sentence: &Sentence) -> bool {

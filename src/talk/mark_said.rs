@@ -140,6 +140,10 @@ fn looked_or_marked(items: Vec<Item>) -> Option<Vec<Item>> {
     if said.len() > 1 && said.contains(&Mark::FalseAlarm) {
         return None;
     }
+    // "up and down": restless, or two different animals.
+    if said.contains(&Mark::Down) && (said.contains(&Mark::Up) || said.contains(&Mark::Risen)) {
+        return None;
+    }
     let nothing = items.contains(&Item::Nothing);
     if nothing && !said.is_empty() {
         return None;

@@ -31,6 +31,8 @@ enum Found {
     Item(Item),
     /// A word that needs its neighbours to mean something.
     Word(Phrase, String),
+    /// Said of dams and of calves: a mark of the dam if she is named.
+    OfEither(Mark),
     /// "2l" and "by tube" beside colostrum.
     Detail(String),
 }
@@ -112,10 +114,15 @@ fn phrase(
             Some(used + 1)
         }
         Phrase::Is(Mark::Helped) => {
-            let score = rest.get(used).filter(|next| matches!(**next, "1" | "2" | "3" | "4" | "5"));
-            let note = score.map_or(String::new(), |score| (*score).to_owned());
+            let score =
+                rest.get(used).filter(|next| matches!(**next, "1" | "2" | "3" | "4" | "5" | "6"));
+            let note = score.copied().or(ease_said(&said)).unwrap_or_default().to_owned();
             found.push(Found::Item(Item::Mark(Mark::Helped, note)));
             Some(used + usize::from(score.is_some()))
+        }
+        Phrase::Is(mark) if words::has(words.whose, &said) => {
+            found.push(Found::OfEither(mark));
+            Some(used)
         }
         Phrase::Is(Mark::Treated) => {
             treated(&piece[used..], known, words, found);
@@ -139,11 +146,24 @@ fn phrase(
         | Phrase::She
         | Phrase::Up
         | Phrase::Dead
+        | Phrase::Down
         | Phrase::Looked
         | Phrase::Filler => {
             found.push(Found::Word(phrase, said));
             Some(used)
         }
+    }
+}
+
+/// The ease score that a word stands for (facts.md E-01 and E-04, two herd books: 1 unassisted, 2 an easy pull,
+/// 3 a hard one, 4 by surgery).
+fn ease_said(said: &str) -> Option<&'static str> {
+    match said {
+        "unassisted" | "unaided" => Some("1"),
+        "easy pull" | "light pull" => Some("2"),
+        "hard pull" => Some("3"),
+        "caesarean" | "c section" => Some("4"),
+        _ => None,
     }
 }
 
@@ -243,6 +263,8 @@ struct Company {
     nothing: bool,
     bare_up: bool,
     dead: bool,
+    bare_down: bool,
+    of_either: bool,
 }
 
 fn company(found: &[Found]) -> Company {
@@ -261,6 +283,11 @@ fn company(found: &[Found]) -> Company {
             Found::Word(Phrase::Looked, _) => all.looked = true,
             Found::Word(Phrase::Up, _) => all.bare_up = true,
             Found::Word(Phrase::Dead, _) => all.dead = true,
+            Found::Word(Phrase::Down, _) => all.bare_down = true,
+            Found::OfEither(mark) => {
+                all.marks.push(*mark);
+                all.of_either = true;
+            }
             Found::Word(Phrase::Filler, said) => all.fillers.push(said.clone()),
             Found::Item(Item::Looked | Item::Clock(_))
             | Found::Word(Phrase::Is(_) | Phrase::Nothing | Phrase::Never, _)
@@ -273,13 +300,14 @@ fn company(found: &[Found]) -> Company {
 /// The items, with the words that needed each other resolved.
 fn together(found: Vec<Found>, words: &Words) -> Option<Vec<Item>> {
     let all = company(&found);
-    let others = all.marks.len() + usize::from(all.bare_up) + usize::from(all.dead);
+    let bare = [all.bare_up, all.dead, all.bare_down];
+    let others = all.marks.len() + bare.into_iter().filter(|is| *is).count();
     fits(&all, others, words)?;
     let details: Vec<String> = found
         .iter()
         .filter_map(|one| match one {
             Found::Detail(said) => Some(said.clone()),
-            Found::Item(_) | Found::Word(..) => None,
+            Found::Item(_) | Found::Word(..) | Found::OfEither(_) => None,
         })
         .collect();
     let mut items = Vec::new();
@@ -289,6 +317,8 @@ fn together(found: Vec<Found>, words: &Words) -> Option<Vec<Item>> {
                 items.push(Item::Mark(Mark::Colostrum, details.join(" ")));
             }
             Found::Item(item) => items.push(item),
+            Found::OfEither(mark) => items.push(Item::Mark(mark, String::new())),
+            Found::Word(Phrase::Down, _) => items.push(Item::Mark(Mark::Down, String::new())),
             Found::Word(Phrase::Calf, _) if others == 0 => {
                 items.push(Item::Mark(Mark::Calf, String::new()));
             }
@@ -324,6 +354,7 @@ fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
         Mark::Feet,
         Mark::Nose,
     ];
+    let named = all.she || all.dam || all.labelled_dam || all.animals > 0;
     let calf_alone = all.calf && others == 0;
     let silent = others == 0 && !all.calf && !all.looked && !all.nothing;
     let refused = [
@@ -342,6 +373,9 @@ fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
         // Dead: "she is dead", "114 dead" do not say who.
         all.dead && (all.she || !all.marks.is_empty()),
         all.dead && all.animals > 0 && !(all.calf || all.labelled_dam || all.dam),
+        // Lying, wobbly, off her feed: only of a dam who is named, and alone. "calf down" is none of it.
+        all.bare_down && (others > 1 || all.calf || !named || !plain_beside(&all, words)),
+        all.of_either && (all.calf || !named),
         // The dam does not suck.
         (all.dam || all.labelled_dam) && all.marks.contains(&Mark::Sucked) && !all.calf,
         all.dam && (all.marks.contains(&Mark::Up)),
@@ -351,4 +385,9 @@ fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
         all.marks.contains(&Mark::FalseAlarm) && others > 1,
     ];
     (!refused.contains(&true)).then_some(())
+}
+
+/// Nothing beside it that could mean that it is somewhere else: "down there".
+fn plain_beside(all: &Company, words: &Words) -> bool {
+    all.fillers.iter().all(|word| words::has(words.finished_filler, word))
 }

@@ -4,6 +4,7 @@
 //! grammar knows none of them by itself. A phrase is found before the shorter one that begins it.
 //! Adding a word here can only make more understood: be sure that nobody means anything else by it.
 
+use super::dam_words;
 use crate::herd::sign::Mark;
 
 /// What a phrase about a dam or her calf says.
@@ -21,6 +22,8 @@ pub(super) enum Phrase {
     Up,
     /// Dead; whose death must be told by the words beside it.
     Dead,
+    /// Lying; only of a dam who is named beside it.
+    Down,
     /// Somebody looked; other marks beside it say more.
     Looked,
     /// Looked, and there was nothing: nothing else can be beside it.
@@ -64,6 +67,10 @@ pub(super) struct Words {
     /// Words that may stand beside colostrum, and go into its note.
     pub(super) colostrum_words: &'static str,
     pub(super) litres: &'static str,
+    /// Behind "treated", a comma or a stop before these does not end what was given.
+    pub(super) of_a_label: &'static str,
+    /// Said of a calf too: a mark of the dam only where she is named beside it.
+    pub(super) whose: &'static str,
     /// Before a number, an animal or a time.
     pub(super) before_animal: &'static str,
     pub(super) before_time: &'static str,
@@ -120,7 +127,7 @@ pub(super) struct Words {
 }
 
 use Going::{Ok as Okay, Plain, Yes};
-use Phrase::{Calf, Dam, Dead, Filler, Is, Looked, Never, Nothing, She, Up};
+use Phrase::{Calf, Dam, Dead, Down, Filler, Is, Looked, Never, Nothing, She, Up};
 
 pub(super) const ENGLISH: Words = Words {
     going: &[
@@ -194,15 +201,10 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (Is(Mark::Sucked), "sucked, suckled, sucking, suckling, had a suck"),
         (Is(Mark::Colostrum), "colostrum, had colostrum, given colostrum"),
-        (
-            Is(Mark::Placenta),
-            "placenta, placenta passed, placenta out, afterbirth, afterbirth passed, after \
-            birth, passed placenta, passed the placenta, passed afterbirth, passed the \
-            afterbirth, cleaned, cleansed, cleansing, cleansing passed",
-        ),
-        (Is(Mark::Temperature), "temp, temperature, temp is, temperature is"),
-        (Is(Mark::Treated), "treated"),
-        (Is(Mark::Helped), "helped"),
+        (Is(Mark::Placenta), dam_words::PLACENTA),
+        (Is(Mark::Temperature), dam_words::TEMPERATURE),
+        (Is(Mark::Treated), "treated, injected, dosed"),
+        (Is(Mark::Helped), dam_words::HELPED),
         (
             Is(Mark::Vet),
             "vet, vet called, vet coming, vet is coming, vet on way, vet on the way, vet is \
@@ -210,7 +212,7 @@ pub(super) const ENGLISH: Words = Words {
             called the vet, rang vet, rang the vet, phoned vet, phoned the vet",
         ),
         (Dead, "dead, died"),
-        (Is(Mark::CalfDead), "stillborn, still born, calf stillborn, born dead, calf born dead"),
+        (Is(Mark::CalfDead), dam_words::CALF_DEAD),
         (Is(Mark::TailRaised), "tail, tail up, tail is up, tails up, tail raised, tail is raised"),
         (Is(Mark::Restless), "restless"),
         (Is(Mark::BaggedUp), "bagged up, bagging up, udder full, full udder"),
@@ -240,19 +242,19 @@ pub(super) const ENGLISH: Words = Words {
         (Is(Mark::Vigour), "vigour, calf vigour"),
         (Is(Mark::Fostered), "fostered, calf fostered"),
         (Is(Mark::Tagged), "tagged, calf tagged"),
-        (Is(Mark::Discharge), "foul discharge, discharge, smelly discharge, stinking discharge"),
-        (
-            Is(Mark::Down),
-            "cow down, down cow, she is down, shes down, wont get up, cant get up, cannot get up",
-        ),
-        (Is(Mark::Risen), "cow up, cow is up, back on her feet, got up again"),
-        (Is(Mark::OffFeed), "off feed, off her feed, not eating"),
-        (Is(Mark::Eating), "eating, eats, eating again"),
-        (Is(Mark::Wobbly), "wobbly, staggering, cold ears"),
-        (Is(Mark::Prolapse), "prolapse, prolapsed, calf bed out, womb out"),
-        (Is(Mark::HasMilk), "has milk, milk to spare"),
+        (Is(Mark::Discharge), dam_words::DISCHARGE),
+        (Is(Mark::Down), dam_words::DOWN),
+        (Down, "down, down again, down now, still down"),
+        (Never, "back up, back down, calf bed, i lost it, i have lost it, ive lost it"),
+        (Is(Mark::Risen), dam_words::RISEN),
+        (Is(Mark::OffFeed), dam_words::OFF_FEED),
+        (Is(Mark::Eating), dam_words::EATING),
+        (Is(Mark::Wobbly), dam_words::WOBBLY),
+        (Is(Mark::Prolapse), dam_words::PROLAPSE),
+        (Is(Mark::HasMilk), dam_words::HAS_MILK),
         (Is(Mark::NeedsMother), "needs a mother, needs mother, orphan"),
-        (Is(Mark::Collected), "collected, carcass collected, carcass gone"),
+        (Is(Mark::DamDead), "lost cow, lost the cow, cow put down, had to put her down"),
+        (Is(Mark::Collected), dam_words::COLLECTED),
         (Is(Mark::Registered), "registered, calf registered"),
         (
             Looked,
@@ -281,6 +283,8 @@ pub(super) const ENGLISH: Words = Words {
     out: "out",
     half_day: "am, pm",
     colostrum_words: "of, by, tube, tubed, bottle, teat, powder, frozen, own, from, given, in",
+    of_a_label: "withdrawal, withdrawals, withdraw, withhold, meat, milk",
+    whose: dam_words::WHOSE,
     litres: "l, lt, ltr, ltrs, litre, litres, liter, liters",
     before_animal: "on, for, from, by, of",
     before_time: "at, about, around",
@@ -416,6 +420,7 @@ mod tests {
                 Up => mark == Mark::Up,
                 Dead => matches!(mark, Mark::CalfDead | Mark::DamDead),
                 Calf => mark == Mark::Calf,
+                Down => mark == Mark::Down,
                 Looked | Nothing => mark == Mark::Seen,
                 Dam | She | Filler | Never => false,
             });

@@ -93,3 +93,8 @@ impl Watch {
         }
     }
 }
+
+/// What is said to somebody who answers what is over.
+pub(super) fn over(past: &Past) -> String {
+    format!("Alert {} ({}) is over: {}.", past.no, past.code, past.because)
+}

@@ -10,6 +10,7 @@ use super::settle::{Touched, earlier};
 use super::state::State;
 use crate::config::rules::Ill;
 use crate::config::sensors::{ReadKind, SensorKind};
+use crate::herd::told::BY_HAND;
 use crate::herd::window::Edges;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
@@ -129,6 +130,10 @@ pub(super) struct Worn<'a> {
 
 impl Wearing for Worn<'_> {
     fn standing(&self, device: u32) -> Standing {
+        if device == BY_HAND {
+            // What a person measured of her is of her, and as old as it is.
+            return Standing { on: true, heard: true, until: None };
+        }
         let now = self.state.now;
         let dies = dies(self.state, self.ready, device).filter(|at| *at > now);
         Standing {
@@ -139,6 +144,9 @@ impl Wearing for Worn<'_> {
     }
 
     fn id(&self, device: u32) -> DeviceId {
+        if device == BY_HAND {
+            return DeviceId::new("by hand");
+        }
         self.state.devices.at(device).0.clone()
     }
 

@@ -5,12 +5,11 @@
 use std::rc::Rc;
 
 use super::Watch;
-use super::about::About;
+use super::about::{About, over};
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
-use crate::alarm::alert::Past;
 use crate::alarm::watchman::Taken;
 use crate::config::rules::{Condition, Trouble};
 use crate::herd::dam::Marked;
@@ -24,6 +23,7 @@ use crate::talk::birth::Birth;
 use crate::talk::human::{self, DeliveryReport, Hand};
 use crate::talk::letter::{MailProof, Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
+use crate::talk::noted_answer;
 use crate::talk::reply::{Meaning, Saying};
 use crate::talk::thread;
 use crate::talk::wording;
@@ -304,7 +304,9 @@ impl Watch {
                 let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
                 let more = self.before_term(&animal, said.mark, at, ready, out);
                 let moving = moved.map_or(String::new(), |_| self.moving(&animal, ready));
-                (format!("{mind}Noted: {animal} {word}{note} {clock}.{moving}{more}"), true)
+                let dam = self.state.dams.member(&animal);
+                let noted = noted_answer::noted(dam, animal.as_str(), said, at, zone);
+                (format!("{mind}{noted}{moving}{more}"), true)
             }
         }
     }
@@ -390,10 +392,6 @@ const PROMISE_MAX: Span = Span::hours(2);
 
 fn names_an_alert(meaning: &Meaning) -> bool {
     meaning.code.is_some() || (meaning.alert_no.is_some() && meaning.animal.is_none())
-}
-
-fn over(past: &Past) -> String {
-    format!("Alert {} ({}) is over: {}.", past.no, past.code, past.because)
 }
 
 fn speaker(ready: &Ready, from: &Sender) -> Option<PersonName> {

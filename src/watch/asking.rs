@@ -11,6 +11,7 @@ use super::settle::{Touched, earlier};
 use super::{BROKER, Watch};
 use crate::alarm::alert::Alert;
 use crate::config::rules::Ill;
+use crate::herd::recovery::{self, Closing};
 use crate::plain::ids::{LineName, RuleName};
 use crate::plain::moment::Moment;
 use crate::rules::ask::Asking;
@@ -174,8 +175,10 @@ impl Watch {
             Verdict::Wrong(wrong) => earlier(next, wrong.ends),
         });
         let Key::Dam(place) = key else { return next };
-        let closes = self.state.dams.at(*place).1.closes();
-        earlier(next, closes.filter(|at| *at > self.state.now))
+        match recovery::closing(self.state.dams.at(*place).1, self.state.now) {
+            Closing::NotBefore(at) => earlier(next, Some(at)),
+            Closing::Never | Closing::Now(_) => next,
+        }
     }
 
     /// Throws the index away and computes it anew.

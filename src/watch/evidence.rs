@@ -1,6 +1,8 @@
 //! A believed reading becomes evidence about the dam that wears the device: counted, measured, and kept
 //! only as far as some rule asks for it.
 
+use std::sync::Arc;
+
 use super::Watch;
 use super::key::Key;
 use super::ready::Ready;
@@ -8,6 +10,7 @@ use super::settle::Touched;
 use crate::config::sensors::ReadKind;
 use crate::herd::series::Sample;
 use crate::herd::tally::Count;
+use crate::herd::told::{BY_HAND, HAND};
 use crate::plain::amount::Amount;
 use crate::sensor::fresh;
 use crate::sensor::reading::Reading;
@@ -44,6 +47,16 @@ impl Watch {
                 self.state.pours(on);
             }
             touched.key(Key::Dam(on));
+        }
+    }
+
+    /// What a person measured of her stands beside what sensors tell of the same sign, as told by a hand.
+    pub(super) fn measured_by_hand(&mut self, on: u32, sign: &str, what: Sample) {
+        let ready = self.ready.clone();
+        let keep = ready.as_ref().and_then(|ready| ready.book.series.get(sign));
+        if let Some(keep) = keep {
+            let by = (BY_HAND, &Arc::from(HAND));
+            let _ = self.state.dams.at_mut(on).measure(sign, by, what, *keep);
         }
     }
 }

@@ -16,7 +16,9 @@ use super::settle::Touched;
 use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::dam::{Marked, Moved};
+use crate::herd::dam_figures::temperature;
 use crate::herd::noted::Noted;
+use crate::herd::series::Sample;
 use crate::herd::sign::Mark;
 use crate::plain::english;
 use crate::plain::ids::{Animal, DeviceId};
@@ -283,7 +285,12 @@ impl Watch {
             return Marked::Not("no such dam is in the herd file");
         };
         let at = noted.at;
+        let measured = Some(&noted).filter(|noted| noted.mark == Mark::Temperature);
+        let measured = measured.and_then(|noted| temperature(&noted.note));
         let marked = self.state.dams.at_mut(place).note(noted);
+        if let (Marked::Kept(_), Some(amount)) = (marked, measured) {
+            self.measured_by_hand(place, Mark::Temperature.word(), Sample(at, amount));
+        }
         match marked {
             Marked::Kept(moved) => {
                 if let Some(moved) = moved {

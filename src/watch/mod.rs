@@ -4,6 +4,7 @@
 //! the same moments give the same state and the same diary, byte for byte, on any machine.
 
 mod about;
+pub mod afterwards;
 mod alive;
 mod answers;
 mod asking;

@@ -11,6 +11,7 @@ use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use crate::alarm::moves::Move;
+use crate::herd::recovery::{self, Closing};
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, RuleName};
 use crate::plain::moment::Moment;
@@ -257,17 +258,21 @@ impl Watch {
         }
     }
 
-    /// Lets a dam go at day ten if nothing is open about her; else says when to ask again.
+    /// Lets a dam go once nothing is open about her; else says when to ask again.
     fn close_if_over(&mut self, place: u32, out: &mut Out) -> Option<Moment> {
         let now = self.state.now;
-        let closes = self.state.dams.at(place).1.closes()?;
-        if now < closes {
-            return Some(closes);
-        }
+        let dam = self.state.dams.at(place).1;
+        let unsettled = match recovery::closing(dam, now) {
+            Closing::Never => return None,
+            Closing::NotBefore(at) => return Some(at),
+            Closing::Now(unsettled) => unsettled,
+        };
+        let days = recovery::day(dam, now).unwrap_or_default();
         let animal = self.state.dams.at(place).0.clone();
-        let open = !self.state.watchman.about(&Subject::Dam(animal.clone())).is_empty();
+        let open = !self.state.watchman.about(&Subject::Dam(animal)).is_empty();
         if !open && let Some(moved) = self.state.dams.at_mut(place).enter(Stage::Closed, now) {
-            self.changed(place, moved, now, "ten days after the calf", out);
+            let why = recovery::why_closed(days, &unsettled);
+            self.changed(place, moved, now, &why, out);
         }
         None
     }

@@ -3,11 +3,13 @@
 use serde::{Deserialize, Serialize};
 
 use super::Watch;
+use super::afterwards::{self, Fosters, OpenView};
 use super::alive::Worn;
 use super::ready::Ready;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
+use crate::herd::recovery;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
@@ -34,6 +36,9 @@ pub struct Board {
     /// Every dam with a date who has not calved: those who have begun first, then by window and risk.
     #[serde(default)]
     pub due: Vec<DueView>,
+    /// Who has milk, and which calf needs a mother.
+    #[serde(default)]
+    pub fosters: Fosters,
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
@@ -62,6 +67,12 @@ pub struct DamView {
     /// How many open alerts are about her.
     #[serde(default)]
     pub alerts: usize,
+    /// Whole days since she calved; 0 is the first.
+    #[serde(default)]
+    pub day: Option<i64>,
+    /// What is open about her since then.
+    #[serde(default)]
+    pub open: Vec<OpenView>,
     /// The clocks of hers that run, the first to run out first.
     #[serde(default)]
     pub clocks: Vec<ClockView>,
@@ -181,6 +192,8 @@ impl Watch {
                         alerts: alerts_of(state, &row.animal),
                         clocks: self.clock_views(&row.animal, ready),
                         progress: dam.second_stage().map(|(_, new)| new),
+                        day: recovery::day(dam, now),
+                        open: afterwards::open(dam, now),
                     })
                 })
                 .collect(),
@@ -199,6 +212,7 @@ impl Watch {
             devices: self.device_views(now, ready),
             watched: self.watched(now, ready),
             due: self.due(now, ready),
+            fosters: afterwards::fosters(state, ready, now),
             next: self
                 .next_deadline()
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),
