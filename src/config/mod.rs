@@ -41,6 +41,8 @@ mod rule;
 mod rulebook;
 mod sensor;
 mod sheet;
+pub mod shipped;
+pub mod species_terms;
 pub mod suggest;
 mod topic;
 mod tree;
@@ -52,7 +54,7 @@ mod when;
 use serde::{Deserialize, Serialize};
 
 pub use read::{parse, wanted};
-pub use rulebook::shipped;
+pub use shipped::{shipped, stands_in};
 
 /// The texts a farm is set up from, in the order in which they were read: `farm.toml` first, then
 /// the rule files and the herd file it names.
@@ -72,6 +74,8 @@ pub struct NamedText {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Config {
     pub farm: farm::Farm,
+    /// The words of the farm's species, and its spans.
+    pub terms: species_terms::Terms,
     pub broker: farm::Broker,
     pub animals: Vec<animals::AnimalRow>,
     pub sensors: Vec<sensors::SensorKind>,

@@ -18,6 +18,8 @@ use super::rule::Known;
 use super::rulebook::Rulebook;
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
+use super::shipped::{self, WATCH_RULES};
+use super::species_terms::Terms;
 use super::tree::{Table, Tree};
 use super::{Config, Parsed, SettingsText};
 use crate::plain::moment::Span;
@@ -46,12 +48,19 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
     let Some(farm) = tree.root(&faults).table("farm") else {
         return Vec::new();
     };
+    let species = farm.text("species").map_or_else(|| shipped::CATTLE.to_owned(), |text| text.is);
+    let usual = (!farm.has("rules")).then(|| shipped::rules_of(&species).to_owned());
+    let written = farm.texts("rules").into_iter().map(|text| text.is);
     let mut names: Vec<String> = Vec::new();
-    for name in farm.texts("rules").into_iter().chain(farm.text("herd")) {
-        if !names.contains(&name.is) {
-            names.push(name.is);
+    for name in usual.into_iter().chain(written) {
+        let brings = shipped::is_of_a_species(&name).then(|| WATCH_RULES.to_owned());
+        for name in std::iter::once(name).chain(brings) {
+            if !names.contains(&name) {
+                names.push(name);
+            }
         }
     }
+    names.extend(farm.text("herd").map(|text| text.is).filter(|herd| !names.contains(herd)));
     names
 }
 
@@ -96,6 +105,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let config = Config {
         broker: broker.unwrap_or_else(no_broker),
         farm: farm.farm.clone(),
+        terms: Terms::of(&farm.farm.species),
         animals: herd.rows,
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),

@@ -18,13 +18,8 @@ use super::stage::Stage;
 use super::tally::{Count, Tally};
 use super::told::Told;
 use crate::config::animals::Parity;
+use crate::config::species_terms::Spans;
 use crate::plain::moment::{Moment, Span};
-
-/// How long she is watched after the calf: to day ten (common practice, no source).
-pub const WATCHED_AFTER_CALF: Span = Span::days(10);
-
-/// Shorter than any gestation of cattle (facts.md G-26: 262 days at the least).
-const BETWEEN_CALVINGS: Span = Span::days(200);
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Dam {
@@ -32,6 +27,9 @@ pub struct Dam {
     pub listed: bool,
     pub parity: Parity,
     pub stage: Stage,
+    /// From the farm's species.
+    #[serde(default, skip_serializing_if = "Spans::are_usual")]
+    pub spans: Spans,
     /// When each stage was entered in this calving.
     entered: BTreeMap<Stage, Moment>,
     marks: BTreeMap<Mark, Track>,
@@ -78,6 +76,7 @@ impl Default for Dam {
             listed: false,
             parity: Parity::Cow,
             stage: Stage::Carrying,
+            spans: Spans::default(),
             entered: BTreeMap::new(),
             marks: BTreeMap::new(),
             tallies: BTreeMap::new(),
@@ -108,17 +107,21 @@ impl Dam {
         if self.begins_anew(mark, at) {
             self.earlier.push(std::mem::take(&mut self.case));
             let earlier = std::mem::take(&mut self.earlier);
-            *self = Self { listed: self.listed, earlier, ..Self::default() };
+            *self = Self { listed: self.listed, spans: self.spans, earlier, ..Self::default() };
         }
         if self.is_cleared(at) {
             return Marked::Not("it is older than the last false alarm");
         }
-        if mark == Mark::Placenta && !self.has_calved() {
+        if matches!(mark, Mark::Placenta | Mark::AllBorn) && !self.has_calved() {
             // A placenta before the calf is an emergency, not the end of one.
             return Marked::Not("no calf has been noted for her yet");
         }
         if mark.proves_a_calf() || mark == Mark::SecondCalf {
             self.keep(Mark::Calf, at, false);
+        }
+        if mark == Mark::SecondCalf && self.track(Mark::AllBorn).is_some_and(|all| all.last < at) {
+            // So that was not the last one: the clock of the next runs on.
+            self.marks.remove(&Mark::AllBorn);
         }
         self.keep(mark, at, true);
         self.case.note(noted);
@@ -270,7 +273,7 @@ impl Dam {
         (self.stage == Stage::Recovering)
             .then(|| {
                 let over = self.track(Mark::Calf).or_else(|| self.track(Mark::Aborted));
-                over.map(|over| over.first + WATCHED_AFTER_CALF)
+                over.map(|over| over.first + self.spans.after_birth)
             })
             .flatten()
     }
@@ -298,6 +301,7 @@ impl Dam {
                 let kept = Self {
                     listed: self.listed,
                     parity: self.parity,
+                    spans: self.spans,
                     case: std::mem::take(&mut self.case),
                     earlier: std::mem::take(&mut self.earlier),
                     ..Self::default()
@@ -335,7 +339,7 @@ impl Dam {
         let closed = self.entered(Stage::Closed).filter(|_| self.stage == Stage::Closed);
         let dead = self.marks.contains_key(&Mark::DamDead);
         let sign = reached_by(mark).is_some_and(|stage| stage < Stage::Recovering);
-        !dead && sign && closed.is_some_and(|closed| at >= closed + BETWEEN_CALVINGS)
+        !dead && sign && closed.is_some_and(|closed| at >= closed + self.spans.between_births)
     }
 }
 

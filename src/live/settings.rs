@@ -8,9 +8,6 @@ use crate::config::{self, NamedText, SettingsText};
 /// A settings file larger than this is not one.
 const FILE_MAX: u64 = 8 * 1024 * 1024;
 
-/// The rules that a farm has without naming any.
-const SHIPPED: &str = "rules/calving.toml";
-
 /// Where a farm's settings lie.
 #[derive(Clone, Debug)]
 pub struct Place {
@@ -40,15 +37,11 @@ impl Place {
             .file_name()
             .map_or_else(|| "farm.toml".to_owned(), |name| name.to_string_lossy().into_owned());
         let mut files = vec![NamedText { name, text }];
-        let mut wanted = config::wanted(&files[0].text);
-        if !wanted.iter().any(|name| name == SHIPPED) {
-            wanted.push(SHIPPED.to_owned());
-        }
-        for name in wanted {
+        for name in config::wanted(&files[0].text) {
             let path = self.base().join(&name);
             if path.exists() {
                 files.push(NamedText { text: read(&path)?, name });
-            } else if let Some(text) = config::shipped(&name) {
+            } else if let Some(text) = config::stands_in(&name, &files) {
                 // Into the journal with it: another version's rules must not change this night.
                 files.push(NamedText { text: text.to_owned(), name });
             }

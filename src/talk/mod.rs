@@ -6,6 +6,7 @@
 
 pub mod address;
 mod answer;
+mod beasts;
 mod beside;
 pub mod cautions;
 mod clause;
@@ -15,6 +16,7 @@ mod hearing;
 pub mod human;
 pub mod known;
 pub mod letter;
+mod litter;
 pub mod mark_said;
 mod mark_words;
 mod original;
@@ -23,6 +25,7 @@ pub mod quoted;
 pub mod reason;
 pub mod reply;
 mod spelling;
+pub mod spoken;
 mod target;
 pub mod telephone;
 pub mod thread;

@@ -38,8 +38,9 @@ pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Opti
     if let Some(holder) = holder_of_others {
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
-    mail.push_str(HOW_TO_ANSWER);
-    mail.push_str(if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS });
+    mail.push_str(&config.terms.in_words(HOW_TO_ANSWER));
+    let cautions = if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS };
+    mail.push_str(&config.terms.in_words(cautions));
     Words { subject: head.clone(), mail, sms: sms(config, &head, alert, action, now) }
 }
 
@@ -139,8 +140,8 @@ fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
         && let Some(row) = row(config, animal.as_str())
     {
         let kind = match row.parity {
-            Parity::Cow => "cow",
-            Parity::Heifer => "heifer",
+            Parity::Cow => &config.terms.dam,
+            Parity::Heifer => &config.terms.maiden,
         };
         let name = if row.name.is_empty() { String::new() } else { format!(" {}", row.name) };
         lines.push(format!("Dam {animal}{name}, {kind}, {}.", or(&row.group, "place not noted")));

@@ -11,6 +11,7 @@ use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use crate::alarm::moves::Move;
+use crate::config::species_terms::Terms;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, RuleName};
 use crate::plain::moment::Moment;
@@ -258,7 +259,9 @@ impl Watch {
         let animal = self.state.dams.at(place).0.clone();
         let open = !self.state.watchman.about(&Subject::Dam(animal.clone())).is_empty();
         if !open && let Some(moved) = self.state.dams.at_mut(place).enter(Stage::Closed, now) {
-            self.changed(place, moved, now, "ten days after the calf", out);
+            let terms = self.ready.as_ref().map(|ready| &ready.config.terms);
+            let because = terms.map(Terms::day_of_closing).unwrap_or_default();
+            self.changed(place, moved, now, &because, out);
         }
         None
     }
