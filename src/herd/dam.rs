@@ -467,4 +467,31 @@ mod tests {
         assert_eq!(dam.stage, Stage::Recovering);
         assert_eq!(dam.closes(), Some(minute(10 * 24 * 60)));
     }
+
+    #[test]
+    fn all_are_born_until_another_comes_and_none_before_the_first() {
+        let mut sow = after(&[(Mark::WaterBag, 0)]);
+        assert!(matches!(sow.mark(Mark::AllBorn, minute(5)), Marked::Not(_)));
+        for (mark, at) in [(Mark::Calf, 10), (Mark::SecondCalf, 20), (Mark::AllBorn, 60)] {
+            assert!(matches!(sow.mark(mark, minute(at)), Marked::Kept(_)));
+        }
+        assert_eq!(sow.mark(Mark::SecondCalf, minute(30)), Marked::Kept(None), "told late");
+        assert!(sow.track(Mark::AllBorn).is_some());
+        assert_eq!(sow.mark(Mark::SecondCalf, minute(70)), Marked::Kept(None));
+        assert_eq!(sow.track(Mark::AllBorn), None, "so it was not the last");
+    }
+
+    #[test]
+    fn a_dam_is_let_go_and_begins_anew_by_the_spans_of_her_species() {
+        let day = |n: i64| Moment::default() + Span::days(n);
+        let spans = Spans { after_birth: Span::days(7), between_births: Span::days(80) };
+        let mut sow = Dam { spans, ..after(&[(Mark::Calf, 0), (Mark::Placenta, 60)]) };
+        assert_eq!(sow.closes(), Some(day(7)));
+        let _ = sow.enter(Stage::Closed, day(7));
+        assert_eq!(sow.mark(Mark::Restless, day(86)), Marked::Kept(None), "too soon");
+        assert!(matches!(sow.mark(Mark::Restless, day(87)), Marked::Kept(Some(_))));
+        assert_eq!((sow.stage, sow.spans, sow.earlier().len()), (Stage::First, spans, 1));
+        assert!(matches!(sow.mark(Mark::FalseAlarm, day(88)), Marked::Kept(Some(_))));
+        assert_eq!(sow.spans, spans);
+    }
 }

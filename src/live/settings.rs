@@ -68,3 +68,32 @@ fn read(path: &Path) -> Result<String, String> {
     }
     fs::read_to_string(path).map_err(|why| format!("cannot read {shown}: {why}"))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let settings = Place::new(&folder.join("farm.toml")).read().unwrap();
+        settings.files.into_iter().map(|file| file.name).collect()
+    }
+
+    #[test]
+    fn a_flock_gets_its_rules_and_those_of_the_watch_unless_it_has_its_own() {
+        let folder = tempfile::tempdir().unwrap();
+        let farm = |rules: &str| {
+            let text = format!("[farm]\nspecies = \"sheep\"\n{rules}");
+            fs::write(folder.path().join("farm.toml"), text).unwrap();
+        };
+        farm("");
+        assert_eq!(names(folder.path()), ["farm.toml", "rules/lambing.toml", "rules/watch.toml"]);
+        farm("rules = []\n");
+        assert_eq!(names(folder.path()), ["farm.toml"]);
+        farm("");
+        fs::create_dir(folder.path().join("rules")).unwrap();
+        fs::write(folder.path().join("rules/lambing.toml"), "# ours\n").unwrap();
+        assert_eq!(names(folder.path()), ["farm.toml", "rules/lambing.toml"]);
+        farm("rules = [\"rules/lambing.toml\", \"rules/watch.toml\"]\n");
+        assert_eq!(names(folder.path()), ["farm.toml", "rules/lambing.toml", "rules/watch.toml"]);
+    }
+}

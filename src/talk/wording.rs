@@ -358,6 +358,7 @@ mod tests {
     use super::*;
     use crate::alarm::alert::{RungState, Standing};
     use crate::config::sensors::Horizon;
+    use crate::config::species_terms::Terms;
     use crate::config::{self, NamedText, SettingsText};
     use crate::plain::amount::Amount;
     use crate::plain::ids::{AlertNo, DeviceId, GatewayName, RuleName};
@@ -480,6 +481,24 @@ mod tests {
         }
         let placenta = alert(&config(""), &raised("placenta not passed"), minute(61), None);
         assert!(placenta.mail.contains("Do not pull") && placenta.sms.contains("Do not pull"));
+    }
+
+    #[test]
+    fn a_call_about_a_mare_speaks_of_mare_and_foal() {
+        let mut stud = config("foaling box");
+        stud.terms = Terms::of("horse");
+        let mail = alert(&stud, &raised("second stage too long"), minute(61), None).mail;
+        for words in [
+            "Dam 114 Bramble, maiden mare, foaling box.",
+            "feet, nose, foal, up",
+            "A fresh mare can",
+        ] {
+            assert!(mail.contains(words), "{words}: {mail}");
+        }
+        for word in ["calf", "cow", "heifer"] {
+            assert!(!mail.contains(word), "{word}: {mail}");
+        }
+        assert!(mail.contains("Noted of her: turned on Tom."), "a person's words stay: {mail}");
     }
 
     #[test]

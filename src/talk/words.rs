@@ -182,7 +182,7 @@ pub(super) const ENGLISH: Words = Words {
         (Is(Mark::Calf), "first calf, 1st calf, first calf born, first calf out"),
         (
             Is(Mark::AllBorn),
-            "all born, all out, all calves born, all calves out, that is all, last one out, finished calving",
+            "all born, all out, all calves born, all calves out, last one out, finished calving",
         ),
         (Up, "up"),
         (

@@ -28,6 +28,7 @@ mod replies;
 mod restart;
 mod seasons;
 mod servers;
+mod species;
 mod stories;
 mod storyteller;
 mod tidy;

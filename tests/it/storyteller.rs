@@ -51,13 +51,25 @@ pub(crate) fn halves(text: &str) -> (&str, &str) {
     text.split_once("\n---\n").expect("a story has a line of three dashes before its diary")
 }
 
+/// `extra` are the settings of the story's own; of its lines those that begin with `farm ` stand in `[farm]`,
+/// and those that begin with `herd ` are rows in place of the rows of the same animals.
 pub(crate) fn settings(extra: &str) -> SettingsText {
-    let farm = include_str!("../stories/farm.toml");
-    let herd = include_str!("../stories/herd.csv");
-    let file = |name: &str, text: String| NamedText { name: name.into(), text };
-    SettingsText {
-        files: vec![file("farm.toml", format!("{farm}\n{extra}")), file("herd.csv", herd.into())],
+    let mut farm = include_str!("../stories/farm.toml").to_owned();
+    let mut herd = include_str!("../stories/herd.csv").to_owned();
+    for line in extra.lines() {
+        if let Some(key) = line.strip_prefix("farm ") {
+            farm = farm.replacen("[farm]\n", &format!("[farm]\n{key}\n"), 1);
+        } else if let Some(row) = line.strip_prefix("herd ") {
+            let animal = &row[..=row.find(',').expect("a row has more than its animal")];
+            let others = herd.lines().filter(|old| !old.starts_with(animal));
+            herd = others.chain([row]).map(|line| format!("{line}\n")).collect();
+        } else {
+            farm.push_str(&format!("\n{line}"));
+        }
     }
+    farm.push('\n');
+    let file = |name: &str, text: String| NamedText { name: name.into(), text };
+    SettingsText { files: vec![file("farm.toml", farm), file("herd.csv", herd)] }
 }
 
 impl Teller {
