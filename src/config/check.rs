@@ -11,6 +11,7 @@ use super::people::{Call, Part, Person, Rota, Rung};
 use super::person::{self, People};
 use super::rota;
 use super::rulebook::Rulebook;
+use super::rules::{Condition, Rule};
 use crate::plain::ids::PersonName;
 
 /// Where things were written, for what can be said of them only now.
@@ -52,6 +53,9 @@ pub(super) fn check(config: &Config, written: &Written<'_>, faults: &Faults) {
         for rule in &written.rules.rules {
             rule.warn_if_never(faults);
         }
+    }
+    if written.sure.sensors && written.sure.rules {
+        silence(config, written, faults);
     }
     if written.sure.sensors && config.sensors.is_empty() && written.farm_is_whole() {
         let help =
@@ -156,6 +160,17 @@ fn hours(config: &Config, written: &Written<'_>, faults: &Faults) {
         let title = format!("nobody is on duty {gap}");
         let help =
             "a rung that calls on duty then calls everyone; widen shift or days, or add a [[rota]]";
+        faults.warn(at, title, help);
+    }
+}
+
+/// Rules of the farm's own in place of a species' shipped ones, and none of them hears a sensor fall silent.
+fn silence(config: &Config, written: &Written<'_>, faults: &Faults) {
+    let hears = |rule: &Rule| matches!(rule.condition, Condition::Silent { .. });
+    let Some(at) = &written.rules.own else { return };
+    if !config.sensors.is_empty() && !config.rules.iter().any(hears) {
+        let title = "no rule says when a sensor falls silent";
+        let help = "this file is the farm's own; name the rules of the watch beside it: \"rules/watch.toml\"";
         faults.warn(at, title, help);
     }
 }

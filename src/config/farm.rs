@@ -1,7 +1,8 @@
 //! The farm itself and how it reaches its broker.
 
 use super::faults::{Place, Placed};
-use super::species;
+use super::shipped;
+use super::suggest;
 use super::tree::Table;
 use crate::plain::moment::Span;
 use crate::plain::zone::Zone;
@@ -13,6 +14,7 @@ pub struct Farm {
     pub zone: Zone,
     /// ISO 3166 two-letter code, for telephone numbers and legal deadlines.
     pub country: String,
+    /// A word of `shipped::species`.
     pub species: String,
     /// The herd file's name as written, if there is one.
     pub herd: Option<String>,
@@ -164,7 +166,7 @@ impl FarmRead {
             name: String::new(),
             zone: Zone::utc(),
             country: String::new(),
-            species: "cattle".to_owned(),
+            species: shipped::CATTLE.to_owned(),
             herd: None,
             data: "data".to_owned(),
             promise: Span::minutes(30),
@@ -194,17 +196,8 @@ impl FarmRead {
             read.farm.country = country;
         }
         read.species = table.text("species");
-        let other = |text: &&Placed<String>| text.is != "cattle";
-        if let Some(species) = read.species.as_ref().filter(other) {
-            read.farm.species.clone_from(&species.is);
-        }
-        let other = |text: &&Placed<String>| other(text) && species::is_shipped(&text.is);
-        if let Some(species) = read.species.as_ref().filter(other) {
-            table.faults().warn(
-                &species.at,
-                format!("this version knows only how long the species {} carries", species.is),
-                "stages, limits and words are those of cattle",
-            );
+        if let Some(species) = species(&table) {
+            read.farm.species = species;
         }
         read.herd = table.text("herd");
         read.past = table.text("past");
@@ -258,6 +251,18 @@ impl Look {
         table.done();
         look
     }
+}
+
+/// One that the program has rules and words of.
+fn species(table: &Table<'_>) -> Option<String> {
+    let text = table.text("species")?;
+    let known: Vec<&str> = shipped::species().collect();
+    if known.contains(&text.is.as_str()) {
+        return Some(text.is);
+    }
+    let title = format!("there are no rules for the species {}", text.is);
+    table.faults().refuse(&text.at, title, suggest::one_of(&text.is, &known));
+    None
 }
 
 fn zone(table: &Table<'_>) -> Option<Zone> {

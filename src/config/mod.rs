@@ -47,7 +47,9 @@ mod rule;
 mod rulebook;
 mod sensor;
 mod sheet;
+pub mod shipped;
 mod siren_line;
+pub mod species_terms;
 pub mod suggest;
 mod topic;
 mod tree;
@@ -59,7 +61,7 @@ mod when;
 use serde::{Deserialize, Serialize};
 
 pub use read::{parse, wanted};
-pub use rulebook::shipped;
+pub use shipped::{shipped, stands_in};
 
 /// The texts a farm is set up from, in the order in which they were read: `farm.toml` first, then
 /// the rule files and the herd file it names.
@@ -81,6 +83,8 @@ pub struct Config {
     pub farm: farm::Farm,
     /// How long the farm's animals carry.
     pub species: species::Species,
+    /// The words of the farm's species, and its spans.
+    pub terms: species_terms::Terms,
     pub broker: farm::Broker,
     pub animals: Vec<animals::AnimalRow>,
     /// How long dams of this farm carried in past seasons.

@@ -19,7 +19,9 @@ use super::rule::Known;
 use super::rulebook::Rulebook;
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
+use super::shipped::{self, WATCH_RULES};
 use super::species;
+use super::species_terms::Terms;
 use super::tree::{Table, Tree};
 use super::{Config, Parsed, SettingsText};
 use crate::plain::moment::Span;
@@ -48,15 +50,21 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
     let Some(farm) = tree.root(&faults).table("farm") else {
         return Vec::new();
     };
+    let species = farm.text("species").map_or_else(|| shipped::CATTLE.to_owned(), |text| text.is);
+    let usual = (!farm.has("rules")).then(|| shipped::rules_of(&species).to_owned());
+    let written = farm.texts("rules").into_iter().map(|text| text.is);
     let mut names: Vec<String> = Vec::new();
-    let species = farm.text("species").map_or_else(|| "cattle".to_owned(), |text| text.is);
-    let named = farm.texts("rules").into_iter().chain(farm.text("herd")).chain(farm.text("past"));
-    let named = named.map(|name| name.is);
-    for name in named.chain([species::file(&species)]) {
-        if !names.contains(&name) {
-            names.push(name);
+    let written = written.chain([farm.text("past").map(|text| text.is)].into_iter().flatten());
+    let written = written.chain([species::file(&species)]);
+    for name in usual.into_iter().chain(written) {
+        let brings = shipped::is_of_a_species(&name).then(|| WATCH_RULES.to_owned());
+        for name in std::iter::once(name).chain(brings) {
+            if !names.contains(&name) {
+                names.push(name);
+            }
         }
     }
+    names.extend(farm.text("herd").map(|text| text.is).filter(|herd| !names.contains(herd)));
     names
 }
 
@@ -103,6 +111,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         broker: broker.unwrap_or_else(no_broker),
         farm: farm.farm.clone(),
         species,
+        terms: Terms::of(&farm.farm.species),
         animals: herd.rows,
         past: past::read(settings, &farm, faults),
         devices,

@@ -1,8 +1,9 @@
 //! Reads `[[rule]]`: what it waits for, whom it tells, and what they should do.
 
 use super::condition::{self, Doubt, Outcome};
+use super::dates;
 use super::faults::{Faults, Place, Placed};
-use super::rules::{Condition, Harm, Onset, Rule};
+use super::rules::{Condition, Harm, Hours, Onset, Rule};
 use super::sensor::Sensors;
 use super::suggest;
 use super::tree::Table;
@@ -74,6 +75,7 @@ pub(super) fn read(
     let condition = read.as_ref().map(|(condition, _)| condition);
     let stages = stages(&table, condition);
     let enters = enters(&table, condition);
+    let began = began(&table, condition);
     let told = told(&table, known, condition, is_shipped);
     let source = table.text("source").map(|text| text.is).unwrap_or_default();
     refuse_priority(&table);
@@ -100,6 +102,7 @@ pub(super) fn read(
             tell: told.tell,
             loud: told.loud,
             by_day: told.by_day,
+            began,
             enters,
             source,
         },
@@ -143,6 +146,19 @@ fn enters(table: &Table<'_>, condition: Option<&Condition>) -> Option<String> {
     let about_a_dam = condition.is_none_or(Condition::is_about_a_dam);
     let stage = about_a_dam.then(|| table.text("enters")).flatten()?;
     is_stage(&stage, table.faults()).then_some(stage.is)
+}
+
+/// Only a clock has begun at some hour.
+fn began(table: &Table<'_>, condition: Option<&Condition>) -> Option<Hours> {
+    let Some(Condition::Clock { .. }) = condition else { return None };
+    let text = table.text("began")?;
+    let hours = dates::shift(&text.is).map(|(from, until)| Hours { from, until });
+    if hours.is_none() {
+        let title = format!("{} are no hours of the day", text.is);
+        let help = "write them like 14:00-06:00, in the farm's own time";
+        table.faults().refuse(&text.at, title, help);
+    }
+    hours
 }
 
 fn is_stage(word: &Placed<String>, faults: &Faults) -> bool {

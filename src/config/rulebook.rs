@@ -5,33 +5,25 @@ use std::collections::BTreeSet;
 
 use super::SettingsText;
 use super::farm::FarmRead;
-use super::faults::{Faults, Place};
+use super::faults::{Faults, Place, Placed};
 use super::rule::{self, Known, Written};
-use super::species;
+use super::shipped::{self, WATCH_RULES};
 use super::tree::{Table, Tree};
-
-/// The name under which the shipped rules are known, in the settings as well.
-const SHIPPED: &str = "rules/calving.toml";
-
-const SHIPPED_TEXT: &str = include_str!("../../config/rules/calving.toml");
 
 /// More rules than this cannot be kept in mind by anybody.
 const RULES_MAX: usize = 200;
-
-/// The text that stands in for a file of that name which a farm has not. Whoever keeps the settings
-/// for a replay keeps it with them: another version may ship other rules.
-pub fn shipped(name: &str) -> Option<&'static str> {
-    if name == SHIPPED { Some(SHIPPED_TEXT) } else { species::shipped(name) }
-}
 
 /// All rules in the order in which their names first came up.
 #[derive(Default)]
 pub(super) struct Rulebook {
     pub(super) rules: Vec<Written>,
+    /// Where the farm names rules of a species that are its own, with nothing from us beside them.
+    pub(super) own: Option<Place>,
 }
 
 impl Rulebook {
-    /// The files that `[farm] rules` names, or the shipped one.
+    /// The files that `[farm] rules` names, or the one of the farm's species. Rules of a species bring those of
+    /// the watch itself with them.
     pub(super) fn add_files(
         &mut self,
         settings: &SettingsText,
@@ -39,9 +31,9 @@ impl Rulebook {
         known: &Known<'_>,
         faults: &Faults,
     ) {
-        let Some(files) = &farm.rules else {
-            return self.add_named(SHIPPED, &farm.at, settings, known, faults);
-        };
+        let usual =
+            || Placed { is: shipped::rules_of(&farm.farm.species).to_owned(), at: farm.at.clone() };
+        let files = farm.rules.clone().unwrap_or_else(|| vec![usual()]);
         for (n, file) in files.iter().enumerate() {
             if files[..n].iter().any(|other| other.is == file.is) {
                 let title = format!("{} is named twice", file.is);
@@ -49,6 +41,32 @@ impl Rulebook {
                 continue;
             }
             self.add_named(&file.is, &file.at, settings, known, faults);
+            let names_watch = files.iter().any(|file| file.is == WATCH_RULES);
+            if shipped::is_of_a_species(&file.is) && !names_watch {
+                self.add_watch(&file.at, settings, known, faults);
+            }
+        }
+    }
+
+    /// The rules of the watch itself, so far as no rule of theirs is there already.
+    fn add_watch(
+        &mut self,
+        at: &Place,
+        settings: &SettingsText,
+        known: &Known<'_>,
+        faults: &Faults,
+    ) {
+        let kept = settings.files.iter().skip(1).any(|text| text.name == WATCH_RULES);
+        if !kept && shipped::stands_in(WATCH_RULES, &settings.files).is_none() {
+            self.own.get_or_insert_with(|| at.clone());
+            return;
+        }
+        let mut watch = Self::default();
+        watch.add_named(WATCH_RULES, at, settings, known, faults);
+        for written in watch.rules {
+            if self.rules.iter().all(|other| other.rule.name != written.rule.name) {
+                self.rules.push(written);
+            }
         }
     }
 
@@ -84,17 +102,18 @@ impl Rulebook {
         known: &Known<'_>,
         faults: &Faults,
     ) {
-        let is_shipped = name == SHIPPED;
+        let is_shipped = shipped::shipped(name).is_some();
         let mut files = settings.files.iter().skip(1);
         if let Some(text) = files.find(|text| text.name == name) {
             let tree = Tree::read(&text.name, &text.text, faults);
             self.add_file(tree.root(faults), known, is_shipped);
-        } else if let Some(text) = shipped(name) {
+        } else if let Some(text) = shipped::shipped(name) {
             let tree = Tree::read_shipped(name, text, at.clone(), faults);
             self.add_file(tree.root(faults), known, is_shipped);
         } else {
             let title = format!("the rules file {name} is not there");
-            let help = format!("names are relative to farm.toml; {SHIPPED} is always there");
+            let help =
+                "names are relative to farm.toml; rules/calving.toml and its like are always there";
             faults.refuse(at, title, help);
         }
     }

@@ -1,5 +1,6 @@
 //! The farm's rules as the settings write them: a condition, whom to tell, what to do.
 
+use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
 
 use super::animals::Parity;
@@ -25,9 +26,29 @@ pub struct Rule {
     pub loud: bool,
     /// It begins by day only: what is found at night waits for the morning.
     pub by_day: bool,
+    /// It speaks only if its clock began within these hours of the farm's day.
+    pub began: Option<Hours>,
     /// The stage a dam enters when this comes true.
     pub enters: Option<String>,
     pub source: String,
+}
+
+/// Hours of the farm's day, the first minute in them and the last not; past midnight if they end earlier than
+/// they begin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hours {
+    pub from: Time,
+    pub until: Time,
+}
+
+impl Hours {
+    pub fn hold(&self, at: Time) -> bool {
+        if self.from < self.until {
+            self.from <= at && at < self.until
+        } else {
+            self.from <= at || at < self.until
+        }
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -319,4 +340,27 @@ pub enum Onset {
     Immediate,
     Prompt,
     Delayed,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::time;
+
+    #[test]
+    fn hours_may_go_past_midnight_and_their_end_is_outside() {
+        let late = Hours { from: time(13, 30, 0, 0), until: time(4, 30, 0, 0) };
+        for (hour, minute, within) in [
+            (13, 29, false),
+            (13, 30, true),
+            (23, 59, true),
+            (0, 0, true),
+            (4, 29, true),
+            (4, 30, false),
+        ] {
+            assert_eq!(late.hold(time(hour, minute, 0, 0)), within, "{hour}:{minute}");
+        }
+        let day = Hours { from: late.until, until: late.from };
+        assert!(day.hold(time(12, 0, 0, 0)) && !day.hold(time(13, 30, 0, 0)));
+    }
 }

@@ -179,11 +179,6 @@ pub(super) fn file(species: &str) -> String {
     format!("species/{species}.toml")
 }
 
-/// Whether it comes with the program.
-pub(super) fn is_shipped(species: &str) -> bool {
-    SHIPPED.iter().any(|(name, _)| *name == species)
-}
-
 /// The text that stands in for such a file.
 pub(super) fn shipped(file: &str) -> Option<&'static str> {
     let name = file.strip_prefix("species/")?.strip_suffix(".toml")?;

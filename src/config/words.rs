@@ -4,7 +4,7 @@
 //! holds the two together.
 
 /// What a person can mark.
-pub const MARKS: [&str; 51] = [
+pub const MARKS: [&str; 52] = [
     "tail raised",
     "restless",
     "bagged up",
@@ -23,6 +23,7 @@ pub const MARKS: [&str; 51] = [
     "aborted",
     "calf",
     "second calf",
+    "all born",
     "breathing",
     "sternal",
     "trying to stand",

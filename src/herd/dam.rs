@@ -18,13 +18,8 @@ use super::stage::Stage;
 use super::tally::{Count, Tally};
 use super::told::Told;
 use crate::config::animals::Parity;
+use crate::config::species_terms::Spans;
 use crate::plain::moment::{Moment, Span};
-
-/// How long she is watched after the calf: to day ten (common practice, no source).
-pub const WATCHED_AFTER_CALF: Span = Span::days(10);
-
-/// Shorter than any gestation of cattle (facts.md G-26: 262 days at the least).
-const BETWEEN_CALVINGS: Span = Span::days(200);
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Dam {
@@ -32,6 +27,9 @@ pub struct Dam {
     pub listed: bool,
     pub parity: Parity,
     pub stage: Stage,
+    /// From the farm's species.
+    #[serde(default, skip_serializing_if = "Spans::are_usual")]
+    pub spans: Spans,
     /// When each stage was entered in this calving.
     entered: BTreeMap<Stage, Moment>,
     marks: BTreeMap<Mark, Track>,
@@ -78,6 +76,7 @@ impl Default for Dam {
             listed: false,
             parity: Parity::Cow,
             stage: Stage::Carrying,
+            spans: Spans::default(),
             entered: BTreeMap::new(),
             marks: BTreeMap::new(),
             tallies: BTreeMap::new(),
@@ -108,17 +107,21 @@ impl Dam {
         if self.begins_anew(mark, at) {
             self.earlier.push(std::mem::take(&mut self.case));
             let earlier = std::mem::take(&mut self.earlier);
-            *self = Self { listed: self.listed, earlier, ..Self::default() };
+            *self = Self { listed: self.listed, spans: self.spans, earlier, ..Self::default() };
         }
         if self.is_cleared(at) {
             return Marked::Not("it is older than the last false alarm");
         }
-        if mark == Mark::Placenta && !self.has_calved() {
+        if matches!(mark, Mark::Placenta | Mark::AllBorn) && !self.has_calved() {
             // A placenta before the calf is an emergency, not the end of one.
             return Marked::Not("no calf has been noted for her yet");
         }
         if mark.proves_a_calf() || mark == Mark::SecondCalf {
             self.keep(Mark::Calf, at, false);
+        }
+        if mark == Mark::SecondCalf && self.track(Mark::AllBorn).is_some_and(|all| all.last < at) {
+            // So that was not the last one: the clock of the next runs on.
+            self.marks.remove(&Mark::AllBorn);
         }
         self.keep(mark, at, true);
         self.case.note(noted);
@@ -265,12 +268,17 @@ impl Dam {
         &self.entered
     }
 
+    /// How long a dam of her species is watched after a birth.
+    pub fn watched_after_birth(&self) -> Span {
+        self.spans.after_birth
+    }
+
     /// When she is let go, if nothing is open about her by then.
     pub fn closes(&self) -> Option<Moment> {
         (self.stage == Stage::Recovering)
             .then(|| {
                 let over = self.track(Mark::Calf).or_else(|| self.track(Mark::Aborted));
-                over.map(|over| over.first + WATCHED_AFTER_CALF)
+                over.map(|over| over.first + self.spans.after_birth)
             })
             .flatten()
     }
@@ -319,6 +327,7 @@ impl Dam {
                 let kept = Self {
                     listed: self.listed,
                     parity: self.parity,
+                    spans: self.spans,
                     case: std::mem::take(&mut self.case),
                     earlier: std::mem::take(&mut self.earlier),
                     ..Self::default()
@@ -356,7 +365,7 @@ impl Dam {
         let closed = self.entered(Stage::Closed).filter(|_| self.stage == Stage::Closed);
         let dead = self.marks.contains_key(&Mark::DamDead);
         let sign = reached_by(mark).is_some_and(|stage| stage < Stage::Recovering);
-        !dead && sign && closed.is_some_and(|closed| at >= closed + BETWEEN_CALVINGS)
+        !dead && sign && closed.is_some_and(|closed| at >= closed + self.spans.between_births)
     }
 }
 
@@ -483,5 +492,32 @@ mod tests {
         let dam = after(&[(Mark::Calf, 0), (Mark::Placenta, 240)]);
         assert_eq!(dam.stage, Stage::Recovering);
         assert_eq!(dam.closes(), Some(minute(10 * 24 * 60)));
+    }
+
+    #[test]
+    fn all_are_born_until_another_comes_and_none_before_the_first() {
+        let mut sow = after(&[(Mark::WaterBag, 0)]);
+        assert!(matches!(sow.mark(Mark::AllBorn, minute(5)), Marked::Not(_)));
+        for (mark, at) in [(Mark::Calf, 10), (Mark::SecondCalf, 20), (Mark::AllBorn, 60)] {
+            assert!(matches!(sow.mark(mark, minute(at)), Marked::Kept(_)));
+        }
+        assert_eq!(sow.mark(Mark::SecondCalf, minute(30)), Marked::Kept(None), "told late");
+        assert!(sow.track(Mark::AllBorn).is_some());
+        assert_eq!(sow.mark(Mark::SecondCalf, minute(70)), Marked::Kept(None));
+        assert_eq!(sow.track(Mark::AllBorn), None, "so it was not the last");
+    }
+
+    #[test]
+    fn a_dam_is_let_go_and_begins_anew_by_the_spans_of_her_species() {
+        let day = |n: i64| Moment::default() + Span::days(n);
+        let spans = Spans { after_birth: Span::days(7), between_births: Span::days(80) };
+        let mut sow = Dam { spans, ..after(&[(Mark::Calf, 0), (Mark::Placenta, 60)]) };
+        assert_eq!(sow.closes(), Some(day(7)));
+        let _ = sow.enter(Stage::Closed, day(7));
+        assert_eq!(sow.mark(Mark::Restless, day(86)), Marked::Kept(None), "too soon");
+        assert!(matches!(sow.mark(Mark::Restless, day(87)), Marked::Kept(Some(_))));
+        assert_eq!((sow.stage, sow.spans, sow.earlier().len()), (Stage::First, spans, 1));
+        assert!(matches!(sow.mark(Mark::FalseAlarm, day(88)), Marked::Kept(Some(_))));
+        assert_eq!(sow.spans, spans);
     }
 }

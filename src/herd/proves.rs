@@ -4,10 +4,11 @@ use super::sign::Mark;
 use super::stage::Stage;
 
 /// What is said of a birth and falls with it.
-pub(super) const AFTER_THE_CALF: [Mark; 18] = [
+pub(super) const AFTER_THE_CALF: [Mark; 19] = [
     Mark::Aborted,
     Mark::Calf,
     Mark::SecondCalf,
+    Mark::AllBorn,
     Mark::Breathing,
     Mark::Sternal,
     Mark::Trying,
@@ -60,6 +61,7 @@ pub(super) const fn reached_by(mark: Mark) -> Option<Stage> {
         Mark::BaggedUp
         | Mark::Slack
         | Mark::Bleeding
+        | Mark::AllBorn
         | Mark::Up
         | Mark::Temperature
         | Mark::Discharge
@@ -109,6 +111,7 @@ pub(super) const fn ended_by(mark: Mark) -> &'static [Mark] {
         | Mark::Aborted
         | Mark::Calf
         | Mark::SecondCalf
+        | Mark::AllBorn
         | Mark::Breathing
         | Mark::Sternal
         | Mark::Trying

@@ -256,7 +256,7 @@ fn is_to_be_measured(dam: &Dam, began: Moment, at_risk: &[Risk], now: Moment) ->
 
 /// How long a dam without trouble is watched.
 fn usual_watch(dam: &Dam, began: Moment) -> Span {
-    dam.closes().map_or(super::dam::WATCHED_AFTER_CALF, |closes| closes.since(began))
+    dam.closes().map_or(dam.watched_after_birth(), |closes| closes.since(began))
 }
 
 fn ails(dam: &Dam, began: Moment, open: &mut Vec<Open>) {

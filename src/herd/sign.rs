@@ -33,6 +33,8 @@ pub enum Mark {
     Calf,
     /// Another calf of the same birth; the note may say which: "3".
     SecondCalf,
+    /// There is no further one to come: said where there may be many.
+    AllBorn,
     Breathing,
     /// The calf lies on its breast.
     Sternal,
@@ -81,7 +83,7 @@ pub enum Mark {
 }
 
 impl Mark {
-    pub const ALL: [Self; 51] = [
+    pub const ALL: [Self; 52] = [
         Self::TailRaised,
         Self::Restless,
         Self::BaggedUp,
@@ -100,6 +102,7 @@ impl Mark {
         Self::Aborted,
         Self::Calf,
         Self::SecondCalf,
+        Self::AllBorn,
         Self::Breathing,
         Self::Sternal,
         Self::Trying,
@@ -156,6 +159,7 @@ impl Mark {
             Self::Aborted => "aborted",
             Self::Calf => "calf",
             Self::SecondCalf => "second calf",
+            Self::AllBorn => "all born",
             Self::Breathing => "breathing",
             Self::Sternal => "sternal",
             Self::Trying => "trying to stand",
@@ -233,6 +237,7 @@ impl Mark {
             | Self::Aborted
             | Self::Calf
             | Self::SecondCalf
+            | Self::AllBorn
             | Self::Placenta
             | Self::Temperature
             | Self::Discharge

@@ -8,9 +8,6 @@ use crate::config::{self, NamedText, SettingsText};
 /// A settings file larger than this is not one.
 const FILE_MAX: u64 = 8 * 1024 * 1024;
 
-/// The rules that a farm has without naming any.
-const SHIPPED: &str = "rules/calving.toml";
-
 /// Where a farm's settings lie.
 #[derive(Clone, Debug)]
 pub struct Place {
@@ -40,15 +37,11 @@ impl Place {
             .file_name()
             .map_or_else(|| "farm.toml".to_owned(), |name| name.to_string_lossy().into_owned());
         let mut files = vec![NamedText { name, text }];
-        let mut wanted = config::wanted(&files[0].text);
-        if !wanted.iter().any(|name| name == SHIPPED) {
-            wanted.push(SHIPPED.to_owned());
-        }
-        for name in wanted {
+        for name in config::wanted(&files[0].text) {
             let path = self.base().join(&name);
             if path.exists() {
                 files.push(NamedText { text: read(&path)?, name });
-            } else if let Some(text) = config::shipped(&name) {
+            } else if let Some(text) = config::stands_in(&name, &files) {
                 // Into the journal with it: another version's rules must not change this night.
                 files.push(NamedText { text: text.to_owned(), name });
             }
@@ -74,4 +67,33 @@ fn read(path: &Path) -> Result<String, String> {
         return Err(format!("{shown} is larger than 8 MiB; that is no settings file"));
     }
     fs::read_to_string(path).map_err(|why| format!("cannot read {shown}: {why}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let settings = Place::new(&folder.join("farm.toml")).read().unwrap();
+        settings.files.into_iter().map(|file| file.name).collect()
+    }
+
+    #[test]
+    fn a_flock_gets_its_rules_and_those_of_the_watch_unless_it_has_its_own() {
+        let folder = tempfile::tempdir().unwrap();
+        let farm = |rules: &str| {
+            let text = format!("[farm]\nspecies = \"sheep\"\n{rules}");
+            fs::write(folder.path().join("farm.toml"), text).unwrap();
+        };
+        farm("");
+        assert_eq!(names(folder.path()), ["farm.toml", "rules/lambing.toml", "rules/watch.toml"]);
+        farm("rules = []\n");
+        assert_eq!(names(folder.path()), ["farm.toml"]);
+        farm("");
+        fs::create_dir(folder.path().join("rules")).unwrap();
+        fs::write(folder.path().join("rules/lambing.toml"), "# ours\n").unwrap();
+        assert_eq!(names(folder.path()), ["farm.toml", "rules/lambing.toml"]);
+        farm("rules = [\"rules/lambing.toml\", \"rules/watch.toml\"]\n");
+        assert_eq!(names(folder.path()), ["farm.toml", "rules/lambing.toml", "rules/watch.toml"]);
+    }
 }

@@ -92,6 +92,7 @@ impl DamFacts {
             | Mark::Collected
             | Mark::Registered
             | Mark::Seen
+            | Mark::AllBorn
             | Mark::FalseAlarm => {}
         }
     }

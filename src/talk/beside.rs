@@ -33,7 +33,7 @@ pub(super) fn may_stand_beside(mark: Mark, fillers: &[String], words: &Words) ->
         | Mark::Prolapse
         | Mark::HasMilk
         | Mark::NeedsMother => true,
-        Mark::Calf | Mark::SecondCalf | Mark::Placenta => {
+        Mark::Calf | Mark::SecondCalf | Mark::AllBorn | Mark::Placenta => {
             beside(&[words.finished_filler, words.out])
         }
         Mark::Treated

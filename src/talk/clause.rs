@@ -3,6 +3,7 @@
 //! It knows punctuation and how people leave it out; of the words it asks only the few that join
 //! or deny, because a denial must not be cut off from what it denies.
 
+use super::beasts;
 use super::spelling;
 use super::words::{self, Phrase, Words};
 use crate::herd::sign::Mark;
@@ -58,7 +59,8 @@ enum Bit {
 }
 
 pub(super) fn sentences(text: &str, words: &Words) -> Vec<Sentence> {
-    let bits = bits(text);
+    let mut bits = bits(text);
+    hear_as_cattle(&mut bits);
     let mut done: Vec<Sentence> = Vec::new();
     let mut now = Sentence::default();
     let mut line = 0;
@@ -225,6 +227,22 @@ fn bits(text: &str) -> Vec<Bit> {
         at += 1;
     }
     bits
+}
+
+/// The words of every species as those of cattle.
+fn hear_as_cattle(bits: &mut [Bit]) {
+    let plain = |bit: Option<&Bit>| match bit {
+        Some(Bit::Word(word)) => Some(word.plain.clone()),
+        Some(Bit::Comma | Bit::Stop { .. } | Bit::Line { .. }) | None => None,
+    };
+    for at in 0..bits.len() {
+        let next = plain(bits.get(at + 1));
+        if let Bit::Word(word) = &mut bits[at]
+            && let Some(heard) = beasts::of_cattle(&word.plain, next.as_deref())
+        {
+            heard.clone_into(&mut word.plain);
+        }
+    }
 }
 
 /// Where the word that begins here ends; nothing if none does.

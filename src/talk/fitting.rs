@@ -4,6 +4,7 @@
 //! the names that devices give themselves would not survive being read as words. What it takes for such
 //! a clause must name a device that is known, or begin with the verb and have a figure in it.
 
+use super::beasts;
 use super::figure::{self, ClockTime};
 use super::known::Known;
 use super::spelling;
@@ -117,7 +118,13 @@ fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Fitting> {
     if said.is_empty() || said.len() > WORDS_MAX {
         return None;
     }
-    let plain: Vec<String> = said.iter().map(|word| plain(word)).collect();
+    let mut plain: Vec<String> = said.iter().map(|word| plain(word)).collect();
+    for at in 0..plain.len() {
+        let next = plain.get(at + 1).map(String::as_str);
+        if let Some(heard) = beasts::of_cattle(&plain[at], next) {
+            heard.clone_into(&mut plain[at]);
+        }
+    }
     let mut clause = Clause { said: &said, plain: &plain, known, table };
     while clause.drops_first(table.please).is_some() {}
     while clause.drops_last(table.please).is_some() {}

@@ -8,6 +8,7 @@
 use super::clause::{Clause, Word};
 use super::figure::ClockTime;
 use super::known::Known;
+use super::litter;
 use super::mark_words::{self, Item};
 use super::words::{self, Phrase, Words};
 use crate::herd::sign::Mark;
@@ -24,6 +25,13 @@ pub struct MarkSaid {
     pub calf: Option<u8>,
     /// Hour and minute by the farm's clock, where a time was named.
     pub at: Option<(i8, i8)>,
+}
+
+impl MarkSaid {
+    /// "Another" was said of a litter: which one it is depends on how many there are.
+    pub fn is_another(&self) -> bool {
+        self.mark == Mark::SecondCalf && self.note == litter::ANOTHER
+    }
 }
 
 /// What a clause says of animals.
@@ -191,11 +199,12 @@ fn assigned(items: &[Item], spoken_of: Option<&str>) -> Option<Read> {
         for index in [animal, clock].into_iter().flatten() {
             taken[index] = true;
         }
+        let of_a_litter = litter::number(*mark, note);
         marks.push(MarkSaid {
             animal: named(items, animal).or_else(|| spoken_of.map(str::to_owned)),
             mark: *mark,
-            note: note.clone(),
-            calf: None,
+            note: if of_a_litter.is_some() { String::new() } else { note.clone() },
+            calf: of_a_litter,
             at: clock_of(items, clock),
         });
     }

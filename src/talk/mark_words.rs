@@ -7,6 +7,7 @@ use super::beside::may_stand_beside;
 use super::clause::{self, Word};
 use super::figure::{self, ClockTime};
 use super::known::Known;
+use super::litter;
 use super::words::{self, Phrase, Words};
 use crate::herd::sign::Mark;
 
@@ -44,6 +45,7 @@ pub(super) fn read(piece: &[Word], known: &Known<'_>, words: &Words) -> Option<V
     let mut at = 0;
     while at < piece.len() {
         let used = time(&plain[at..], words, &mut found)
+            .or_else(|| of_a_litter(&plain[at..], &mut found))
             .or_else(|| phrase(&piece[at..], &plain[at..], known, words, &mut found))
             .or_else(|| detail(&plain, at, words, &mut found))
             .or_else(|| animal(&piece[at..], known, words, &mut found))
@@ -89,6 +91,12 @@ fn clock_after_at(rest: &[&str], words: &Words) -> Option<(ClockTime, usize)> {
         Some(half) => figure::sure_clock(&format!("{first}{half}")).map(|clock| (clock, 2)),
         None => figure::clock_after_at(first).map(|clock| (clock, 1)),
     }
+}
+
+fn of_a_litter(rest: &[&str], found: &mut Vec<Found>) -> Option<usize> {
+    let (item, used) = litter::read(rest)?;
+    found.push(Found::Item(item));
+    Some(used)
 }
 
 fn phrase(

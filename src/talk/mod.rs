@@ -6,6 +6,7 @@
 
 pub mod address;
 mod answer;
+mod beasts;
 mod beside;
 pub mod birth;
 pub mod cautions;
@@ -20,6 +21,7 @@ pub mod human;
 pub mod inside;
 pub mod known;
 pub mod letter;
+mod litter;
 pub mod mark_said;
 mod mark_words;
 pub mod noted_answer;
@@ -29,6 +31,7 @@ pub mod quoted;
 pub mod reason;
 pub mod reply;
 mod spelling;
+pub mod spoken;
 mod target;
 pub mod telephone;
 pub mod thread;

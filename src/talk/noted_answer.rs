@@ -15,10 +15,8 @@ use crate::plain::zone::Zone;
 /// Two readings of fever further apart than this are two single ones (common practice, no source).
 const READINGS_WITHIN: Span = Span::hours(48);
 
-/// The whole answer. `dam` is as she stands with the mark noted.
-pub fn noted(dam: &Dam, animal: &str, said: &MarkSaid, at: Moment, zone: &Zone) -> String {
-    let note = if said.note.is_empty() { String::new() } else { format!(" {}", said.note) };
-    let head = format!("Noted: {animal} {}{note} {}.", said.mark.word(), zone.clock(at));
+/// The whole answer. `head` says that it is noted; `dam` is as she stands with the mark noted.
+pub fn noted(dam: &Dam, head: &str, said: &MarkSaid, at: Moment, zone: &Zone) -> String {
     let more = match said.mark {
         Mark::CalfDead => return format!("Sorry. {head} {}", after_a_dead_calf(dam)),
         Mark::Aborted => return format!("Sorry. {head} {}{}", CALF_OVER, placenta(dam)),
@@ -48,6 +46,7 @@ pub fn noted(dam: &Dam, animal: &str, said: &MarkSaid, at: Moment, zone: &Zone) 
         | Mark::Tongue
         | Mark::Calf
         | Mark::SecondCalf
+        | Mark::AllBorn
         | Mark::Breathing
         | Mark::Sternal
         | Mark::Trying
@@ -76,7 +75,7 @@ pub fn noted(dam: &Dam, animal: &str, said: &MarkSaid, at: Moment, zone: &Zone) 
         | Mark::Seen
         | Mark::FalseAlarm => String::new(),
     };
-    if more.is_empty() { head } else { format!("{head} {more}") }
+    if more.is_empty() { head.to_owned() } else { format!("{head} {more}") }
 }
 
 const CALF_OVER: &str = "Nothing more will be asked about the calf.";

@@ -56,11 +56,12 @@ pub fn alert_of(
     if let Some(holder) = holder_of_others {
         mail.push_str(&format!("{holder} is with her or on the way.\n"));
     }
-    mail.push_str(HOW_TO_ANSWER);
+    mail.push_str(&config.terms.in_words(HOW_TO_ANSWER));
     if alert.figures.says_lost() {
-        mail.push_str(cautions::ABORTED);
+        mail.push_str(&config.terms.in_words(cautions::ABORTED));
     }
-    mail.push_str(if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS });
+    let cautions = if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS };
+    mail.push_str(&config.terms.in_words(cautions));
     Words { subject: head.clone(), mail, sms: sms(config, &head, alert, (&action, birth), now) }
 }
 
@@ -193,8 +194,8 @@ fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
         && let Some(row) = row(config, animal.as_str())
     {
         let kind = match row.parity {
-            Parity::Cow => "cow",
-            Parity::Heifer => "heifer",
+            Parity::Cow => &config.terms.dam,
+            Parity::Heifer => &config.terms.maiden,
         };
         let name = if row.name.is_empty() { String::new() } else { format!(" {}", row.name) };
         lines.push(format!("Dam {animal}{name}, {kind}, {}.", or(&row.group, "place not noted")));
@@ -453,6 +454,7 @@ mod tests {
     use crate::alarm::alert::{RungState, Standing};
     use crate::config::farm::Moving;
     use crate::config::sensors::Horizon;
+    use crate::config::species_terms::Terms;
     use crate::config::{self, NamedText, SettingsText};
     use crate::herd::dam::Dam;
     use crate::herd::sign::Mark;
@@ -577,6 +579,24 @@ mod tests {
         }
         let placenta = alert(&config(""), &raised("placenta not passed"), minute(61), None);
         assert!(placenta.mail.contains("Do not pull") && placenta.sms.contains("Do not pull"));
+    }
+
+    #[test]
+    fn a_call_about_a_mare_speaks_of_mare_and_foal() {
+        let mut stud = config("foaling box");
+        stud.terms = Terms::of("horse");
+        let mail = alert(&stud, &raised("second stage too long"), minute(61), None).mail;
+        for words in [
+            "Dam 114 Bramble, maiden mare, foaling box.",
+            "feet, nose, foal, up",
+            "A fresh mare can",
+        ] {
+            assert!(mail.contains(words), "{words}: {mail}");
+        }
+        for word in ["calf", "cow", "heifer"] {
+            assert!(!mail.contains(word), "{word}: {mail}");
+        }
+        assert!(mail.contains("Noted of her: turned on Tom."), "a person's words stay: {mail}");
     }
 
     #[test]

@@ -193,6 +193,11 @@ pub(super) const ENGLISH: Words = Words {
             "second calf, 2nd calf, second calf born, 2nd calf born, second calf out, twin, \
             twin calf, twin born, twin calf born",
         ),
+        (Is(Mark::Calf), "first calf, 1st calf, first calf born, first calf out"),
+        (
+            Is(Mark::AllBorn),
+            "all born, all out, all calves born, all calves out, last one out, finished calving",
+        ),
         (Up, "up"),
         (
             Is(Mark::Up),

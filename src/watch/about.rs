@@ -1,12 +1,15 @@
-//! What a reply means and which alert it is about. It changes nothing.
+//! What a reply means, which alert and which calf it is about, and what is asked back where that is not clear. It
+//! changes nothing.
 
 use super::Watch;
 use super::ready::Ready;
 use crate::alarm::alert::Past;
-use crate::plain::ids::{AlertNo, PersonName};
+use crate::herd::stage::Stage;
+use crate::plain::ids::{AlertNo, Animal, PersonName};
 use crate::rules::verdict::Subject;
 use crate::talk::known::Known;
 use crate::talk::letter::Reply;
+use crate::talk::mark_said::MarkSaid;
 use crate::talk::reply::{self, Meaning};
 use crate::talk::thread;
 
@@ -91,6 +94,29 @@ impl Watch {
             (None, Some(past)) => About::Over(past.clone()),
             (None, None) => About::Unclear,
         }
+    }
+
+    /// "Another" is the one after those that are noted; where none is, it may be said of anything.
+    pub(super) fn numbered(&self, said: &MarkSaid, animal: &Animal) -> Option<MarkSaid> {
+        if !said.is_another() {
+            return Some(said.clone());
+        }
+        let dam = self.state.dams.get(animal.as_str())?;
+        let born = dam.calves().len();
+        let calves =
+            u8::try_from(born).ok().filter(|born| *born > 0 && dam.stage < Stage::Closed)?;
+        let number = calves.saturating_add(1);
+        Some(MarkSaid { note: String::new(), calf: Some(number), ..said.clone() })
+    }
+
+    pub(super) fn not_understood(&self, ready: &Ready) -> String {
+        let what = "We did not understand that. Reply with one of: going, pass, or what you see, such as \
+             \"114 feet 0210\" (water bag, feet, nose, calf, up, sucked, placenta, seen, false).";
+        format!("{}\n{}", ready.config.terms.in_words(what), self.open_list(ready))
+    }
+
+    pub(super) fn which_one(&self, ready: &Ready) -> String {
+        format!("Which alert do you mean? Answer with its code.\n{}", self.open_list(ready))
     }
 }
 

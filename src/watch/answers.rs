@@ -25,6 +25,7 @@ use crate::talk::letter::{MailProof, Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
 use crate::talk::noted_answer;
 use crate::talk::reply::{Meaning, Saying};
+use crate::talk::spoken;
 use crate::talk::thread;
 use crate::talk::wording;
 
@@ -258,15 +259,24 @@ impl Watch {
         let Some(animal) = animal else {
             let answer = format!(
                 "Which animal do you mean by \"{}\"? Begin with her number.",
-                said.mark.word()
+                spoken::mark(&ready.config.terms, said.mark, said.calf)
             );
             return (format!("{answer}\n{}", self.open_list(ready)), false);
         };
         let now = self.state.now;
+        let terms = &ready.config.terms;
+        let Some(said) = self.numbered(said, &animal) else {
+            let young = &terms.young;
+            let answer =
+                format!("Which one? No {young} of {animal} is noted yet; say {young} first.");
+            return (answer, false);
+        };
         let zone = &ready.config.farm.zone;
         let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
-        let note = if said.note.is_empty() { String::new() } else { format!(" {}", said.note) };
-        let (word, clock) = (said.mark.word(), zone.clock(at));
+        let note = spoken::note(terms, said.mark, &said.note);
+        let note = if note.is_empty() { String::new() } else { format!(" {note}") };
+        let word = spoken::mark(terms, said.mark, said.calf);
+        let clock = zone.clock(at);
         out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
         self.moment.by = Some(who.clone());
         let because = format!("{word} at {clock}, said {who}");
@@ -286,6 +296,7 @@ impl Watch {
         };
         match self.mark(&animal, noted, &because, touched, out) {
             Marked::Not(why) => {
+                let why = terms.in_words(why);
                 out.note(format!("dam {animal} {word} was not taken: {why}"));
                 (format!("Not taken: {animal} {word}, because {why}."), false)
             }
@@ -305,7 +316,8 @@ impl Watch {
                 let more = self.before_term(&animal, said.mark, at, ready, out);
                 let moving = moved.map_or(String::new(), |_| self.moving(&animal, ready));
                 let dam = self.state.dams.member(&animal);
-                let noted = noted_answer::noted(dam, animal.as_str(), said, at, zone);
+                let head = format!("Noted: {animal} {word}{note} {clock}.");
+                let noted = noted_answer::noted(dam, &head, &said, at, zone);
                 (format!("{mind}{noted}{moving}{more}"), true)
             }
         }
@@ -351,19 +363,7 @@ impl Watch {
         if waits { PROMISE_OF_A_SENSOR } else { ready.config.farm.promise }
     }
 
-    fn not_understood(&self, ready: &Ready) -> String {
-        format!(
-            "We did not understand that. Reply with one of: going, pass, or what you see, such as \
-             \"114 feet 0210\" (water bag, feet, nose, calf, up, sucked, placenta, seen, false).\n{}",
-            self.open_list(ready)
-        )
-    }
-
-    fn which_one(&self, ready: &Ready) -> String {
-        format!("Which alert do you mean? Answer with its code.\n{}", self.open_list(ready))
-    }
-
-    fn open_list(&self, ready: &Ready) -> String {
+    pub(super) fn open_list(&self, ready: &Ready) -> String {
         let open = &self.state.watchman.open;
         if open.is_empty() {
             return "No alert is open.".to_owned();

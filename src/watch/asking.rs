@@ -16,7 +16,7 @@ use crate::plain::ids::{LineName, RuleName};
 use crate::plain::moment::Moment;
 use crate::rules::ask::Asking;
 use crate::rules::ask_device::Listening;
-use crate::rules::verdict::{Subject, Verdict, Wrong};
+use crate::rules::verdict::{Figures, Subject, Verdict, Wrong};
 
 /// What each rule answered, and when to ask again for another reason.
 pub(super) type Asked = (Vec<(RuleName, Verdict)>, Option<Moment>);
@@ -33,6 +33,7 @@ impl Watch {
         for rule in ready.book.dam.iter().filter(|rule| rule.enters.is_some()) {
             let worn = Worn { state: &self.state, ready, dam: place };
             let asked = rule.ask(self.state.dams.at(place).1, &self.asking(&worn));
+            let asked = in_its_hours(&rule.name, asked, ready);
             if let (Some(stage), Verdict::Wrong(wrong)) = (rule.enters, asked)
                 && let Some(moved) = self.state.dams.at_mut(place).enter(stage, wrong.since)
             {
@@ -43,7 +44,10 @@ impl Watch {
         let dam = self.state.dams.at(place).1;
         let rules = ready.book.dam.iter();
         let asking = self.asking(&worn);
-        let asked = rules.map(|rule| (rule.name.clone(), rule.ask(dam, &asking)));
+        let asked = rules.map(|rule| {
+            let verdict = rule.ask(dam, &asking);
+            (rule.name.clone(), in_its_hours(&rule.name, verdict, ready))
+        });
         (asked.collect(), None)
     }
 
@@ -197,4 +201,14 @@ impl Watch {
     pub fn deadlines_cached(&self) -> Vec<(Subject, Moment)> {
         self.deadlines.iter().map(|(key, at)| (key.subject(&self.state), at)).collect()
     }
+}
+
+/// A rule that asks at which hour its clock began is fine where it began at another.
+fn in_its_hours(rule: &RuleName, verdict: Verdict, ready: &Ready) -> Verdict {
+    let Some(hours) = ready.rule(rule).and_then(|rule| rule.began) else { return verdict };
+    let Verdict::Wrong(Wrong { figures: Figures::Clock { began, .. }, .. }) = &verdict else {
+        return verdict;
+    };
+    let began = ready.config.farm.zone.wall(*began).time();
+    if hours.hold(began) { verdict } else { Verdict::Fine }
 }

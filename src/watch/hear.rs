@@ -28,6 +28,7 @@ use crate::sensor::fresh::{self, Belief};
 use crate::sensor::packet::Packet;
 use crate::sensor::reading::Reading;
 use crate::talk::letter::{Reply, Sender};
+use crate::talk::spoken;
 
 /// A person's words on a topic are a text, not a file.
 const WORDS_MAX: usize = 4_000;
@@ -256,7 +257,11 @@ impl Watch {
             self.refuse(&kind, &what, "only a person can say that", out);
             return;
         }
-        let because = format!("{}, {}", mark.word(), reading.device);
+        let word = self.ready.as_ref().map_or_else(
+            || mark.word().to_owned(),
+            |ready| spoken::mark(&ready.config.terms, mark, None),
+        );
+        let because = format!("{word}, {}", reading.device);
         let now = self.state.now;
         let noted = Noted {
             told: now,

@@ -57,6 +57,7 @@ impl Ready {
             let dam = state.dams.member(&row.animal);
             dam.listed = true;
             dam.parity = row.parity;
+            dam.spans = config.terms.spans;
         }
         let sets: Vec<Set> = config
             .devices

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use lowbell::config::fault::{Fault, Severity};
 use lowbell::config::lines::Way;
 use lowbell::config::people::Call;
-use lowbell::config::rules::{Condition, Limit};
+use lowbell::config::rules::{Condition, Limit, Rule};
 use lowbell::config::words::{MARKS, STAGES};
 use lowbell::config::{Config, NamedText, Parsed, SettingsText, parse, shipped, wanted};
 use lowbell::herd::sign::Mark;
@@ -64,6 +64,14 @@ fn config_of(settings: &SettingsText) -> Config {
     parsed.config.expect(&text)
 }
 
+/// The rules that a farm of a species has without naming any.
+pub(crate) fn rules_of(species: &str) -> Vec<Rule> {
+    let mut settings = settings(&root().join("tests/configs/least.toml"));
+    let farm = format!("[farm]\nspecies = \"{species}\"\n");
+    settings.files[0].text = settings.files[0].text.replacen("[farm]\n", &farm, 1);
+    config_of(&settings).rules
+}
+
 /// With `LOWBELL_WRITE_CONFIGS=1` the texts are written anew, to be read before they are kept.
 #[test]
 fn every_settings_file_gives_exactly_the_text_written_beside_it() {
@@ -109,7 +117,10 @@ fn a_file_with_fifty_faults_gives_all_fifty() {
 fn the_documented_example_loads_without_a_word() {
     let settings = settings(&root().join("config/farm.toml"));
     let names: Vec<&str> = settings.files.iter().map(|file| file.name.as_str()).collect();
-    assert_eq!(names, ["farm.toml", "rules/calving.toml", "herd.csv", "species/cattle.toml"]);
+    assert_eq!(
+        names,
+        ["farm.toml", "rules/calving.toml", "rules/watch.toml", "species/cattle.toml", "herd.csv"]
+    );
     assert_eq!(shown(&settings, &parse(&settings)), "taken\n");
     let config = config_of(&settings);
     assert_eq!(config.farm.name, "Hollow Bank");
@@ -198,6 +209,9 @@ fn the_shipped_rules_can_be_kept_with_the_settings() {
     text.truncate(text.find("[[rule]]").unwrap());
     settings.files.last_mut().unwrap().text = text;
     assert!(config_of(&settings).rules.is_empty(), "what was kept counts");
+    let watch = NamedText { name: "rules/watch.toml".to_owned(), text: "# none\n".to_owned() };
+    settings.files.push(watch);
+    assert!(config_of(&settings).rules.is_empty(), "here too");
 }
 
 /// Cuts, and lines left out: whatever is left is read or refused, and every fault can be shown.
@@ -244,14 +258,38 @@ fn a_farm_without_ladder_and_rules_has_the_standard_ones() {
 
 #[test]
 fn a_shipped_rule_says_what_to_do_in_few_plain_words_and_names_its_source() {
-    let settings = settings(&root().join("tests/configs/least.toml"));
-    for rule in config_of(&settings).rules {
-        assert!(!rule.source.is_empty(), "{}", rule.name);
-        // One rule is a line in her record and tells nobody.
-        assert_eq!(rule.action.is_none(), rule.name.as_str() == "placenta retained");
-        let action = rule.action.unwrap_or_default();
-        assert!(action.is_ascii() && action.len() <= 60, "{action}");
+    for species in shipped::species() {
+        for rule in rules_of(species) {
+            assert!(!rule.source.is_empty(), "{species}: {}", rule.name);
+            // One rule is a line in her record and tells nobody.
+            assert_eq!(
+                rule.action.is_none(),
+                rule.name.as_str() == "placenta retained",
+                "{species}"
+            );
+            assert_eq!(rule.tell.is_none(), rule.action.is_none(), "{species}: {}", rule.name);
+            let action = rule.action.unwrap_or_default();
+            assert!(action.is_ascii() && action.len() <= 60, "{species}: {action}");
+        }
     }
+}
+
+/// Rules of a species of the farm's own are the whole of what they say, as they were before the rules of the
+/// watch had a file of their own: what is kept in old journals means today what it meant then.
+#[test]
+fn rules_kept_from_a_version_that_had_them_in_one_file_stay_as_they_were() {
+    let mut settings = settings(&root().join("tests/configs/least.toml"));
+    let (calving, watch) =
+        ["rules/calving.toml", "rules/watch.toml"].map(|name| shipped(name).unwrap()).into();
+    let both = format!("{calving}\n{watch}");
+    let ours = config_of(&settings);
+    settings.files.push(NamedText { name: "rules/calving.toml".to_owned(), text: both });
+    assert_eq!(config_of(&settings), ours, "the same rules in one file");
+    let without = calving.to_owned() + "\n# without them on purpose\n";
+    settings.files.last_mut().unwrap().text = without;
+    let hears = |rule: &Rule| matches!(rule.condition, Condition::Silent { .. });
+    assert!(ours.rules.iter().any(hears));
+    assert!(!config_of(&settings).rules.iter().any(hears));
 }
 
 #[test]

@@ -31,6 +31,7 @@ mod restart;
 mod seasons;
 mod servers;
 mod siren;
+mod species;
 mod stories;
 mod storyteller;
 mod tidy;

@@ -52,18 +52,30 @@ pub(crate) fn halves(text: &str) -> (&str, &str) {
     text.split_once("\n---\n").expect("a story has a line of three dashes before its diary")
 }
 
+/// `extra` are the settings of the story's own; of its lines those that begin with `farm ` stand in `[farm]`,
+/// and those that begin with `herd ` are rows in place of the rows of the same animals.
 pub(crate) fn settings(extra: &str) -> SettingsText {
-    let farm = include_str!("../stories/farm.toml");
-    // A line that begins with "herd: " is a line of the story's own herd file.
+    let mut farm = include_str!("../stories/farm.toml").to_owned();
+    let mut herd = include_str!("../stories/herd.csv").to_owned();
+    // A line that begins with "herd: " is a line of the story's own herd file, which takes its place.
     let own: Vec<&str> = extra.lines().filter_map(|line| line.strip_prefix("herd: ")).collect();
-    let herd = include_str!("../stories/herd.csv");
-    let herd = if own.is_empty() { herd.to_owned() } else { own.join("\n") + "\n" };
-    let extra: Vec<&str> = extra.lines().filter(|line| !line.starts_with("herd: ")).collect();
-    let extra = extra.join("\n");
-    let file = |name: &str, text: String| NamedText { name: name.into(), text };
-    SettingsText {
-        files: vec![file("farm.toml", format!("{farm}\n{extra}")), file("herd.csv", herd)],
+    if !own.is_empty() {
+        herd = own.join("\n") + "\n";
     }
+    for line in extra.lines().filter(|line| !line.starts_with("herd: ")) {
+        if let Some(key) = line.strip_prefix("farm ") {
+            farm = farm.replacen("[farm]\n", &format!("[farm]\n{key}\n"), 1);
+        } else if let Some(row) = line.strip_prefix("herd ") {
+            let animal = &row[..=row.find(',').expect("a row has more than its animal")];
+            let others = herd.lines().filter(|old| !old.starts_with(animal));
+            herd = others.chain([row]).map(|line| format!("{line}\n")).collect();
+        } else {
+            farm.push_str(&format!("\n{line}"));
+        }
+    }
+    farm.push('\n');
+    let file = |name: &str, text: String| NamedText { name: name.into(), text };
+    SettingsText { files: vec![file("farm.toml", farm), file("herd.csv", herd)] }
 }
 
 impl Teller {
