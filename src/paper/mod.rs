@@ -1,0 +1,10 @@
+//! What a farm prints: pages made of the season and the settings, as text, as HTML and as PDF.
+//!
+//! A paper decides nothing and asks no clock: the same season gives the same page.
+
+mod binding;
+pub mod html;
+mod letters;
+pub mod pdf;
+pub mod sheet;
+pub mod text;
