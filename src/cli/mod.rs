@@ -16,6 +16,7 @@ pub mod decode;
 pub mod demo;
 pub mod device;
 pub mod diary;
+pub mod paper;
 pub mod replay;
 pub mod retained;
 pub mod rota;
@@ -74,6 +75,8 @@ enum Command {
     Watched(watched::Args),
     /// Show what is heard from each device, with ages
     Sensors(sensors::Args),
+    /// Print a page of the watch: dusk, night, vet, handover, wall
+    Paper(paper::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -132,6 +135,7 @@ pub fn main() -> ExitCode {
         Command::Device(args) => device::run(&args),
         Command::Watched(args) => watched::run(&args),
         Command::Sensors(args) => sensors::run(&args),
+        Command::Paper(args) => paper::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {
@@ -186,7 +190,9 @@ async fn board_of(loaded: &Loaded) -> Result<Box<Board>, String> {
         Reply::Board(Some(board)) => Ok(board),
         Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
         Reply::Wrong { why } => Err(why),
-        Reply::Said { .. } => Err("the watch answered something else".to_owned()),
+        Reply::Said { .. } | Reply::Season(_) => {
+            Err("the watch answered something else".to_owned())
+        }
     }
 }
 

@@ -20,6 +20,17 @@ pub struct Farm {
     /// How long "going" stands before the alert goes round again.
     pub promise: Span,
     pub look: Look,
+    pub yard: Yard,
+}
+
+/// `yard`: what a vet needs to find the farm at night. Empty where it is not said.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Yard {
+    pub place: String,
+    pub gate: String,
+    pub light: String,
+    /// A telephone that rings where the dams are.
+    pub number: String,
 }
 
 /// `look`: how often somebody must look at a dam in each stage whom nothing else watches. A person's look
@@ -137,6 +148,7 @@ impl FarmRead {
             data: "data".to_owned(),
             promise: Span::minutes(30),
             look: Look::default(),
+            yard: Yard::default(),
         };
         Self { farm, at, herd: None, rules: None }
     }
@@ -176,8 +188,36 @@ impl FarmRead {
         if let Some(look) = table.table("look") {
             read.farm.look = Look::read(look);
         }
+        if let Some(yard) = table.table("yard") {
+            read.farm.yard = Yard::read(yard);
+        }
         table.done();
         read
+    }
+}
+
+/// Each of these stands in one text message with the rest.
+const YARD_MAX: usize = 40;
+
+impl Yard {
+    fn read(table: Table<'_>) -> Self {
+        let text = |key: &'static str| {
+            let Some(said) = table.text(key) else { return String::new() };
+            if said.is.chars().count() > YARD_MAX {
+                let title = format!("{key} is longer than {YARD_MAX} letters");
+                let help = "the vet gets it by text and hears it read aloud; shorten it";
+                table.faults().refuse(&said.at, title, help);
+            }
+            said.is
+        };
+        let yard = Self {
+            place: text("place"),
+            gate: text("gate"),
+            light: text("light"),
+            number: text("number"),
+        };
+        table.done();
+        yard
     }
 }
 

@@ -6,6 +6,7 @@ pub mod dam;
 pub mod misfiled;
 pub mod noted;
 mod proves;
+pub mod row_code;
 pub mod series;
 pub mod sign;
 pub mod stage;

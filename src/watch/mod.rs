@@ -20,6 +20,7 @@ mod hear;
 pub mod key;
 mod out;
 mod picture;
+mod postbag;
 mod raise;
 pub mod ready;
 mod refile;

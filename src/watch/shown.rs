@@ -158,6 +158,7 @@ mod tests {
             stage,
             since: since.map(|text| Moment::from_rfc3339(text).unwrap()),
             alerts: 0,
+            code: String::new(),
         }
     }
 
@@ -178,6 +179,9 @@ mod tests {
             next: None,
             in_flight: 0,
             refusals: Vec::new(),
+            heard_from: Vec::new(),
+            clock_trusted: true,
+            down: None,
             watched: vec![Watched {
                 animal: Animal::new("114"),
                 name: String::new(),

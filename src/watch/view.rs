@@ -3,9 +3,11 @@
 use serde::{Deserialize, Serialize};
 
 use super::Watch;
+use super::event::ClockState;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
+use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName};
 use crate::plain::moment::Moment;
@@ -30,6 +32,15 @@ pub struct Board {
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
+    /// When words of each person last came in.
+    #[serde(default)]
+    pub heard_from: Vec<(PersonName, Moment)>,
+    /// The clock is known to be right.
+    #[serde(default)]
+    pub clock_trusted: bool,
+    /// The last time nobody watched: from and to.
+    #[serde(default)]
+    pub down: Option<(Moment, Moment)>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -55,6 +66,9 @@ pub struct DamView {
     /// How many open alerts are about her.
     #[serde(default)]
     pub alerts: usize,
+    /// Her row's code on printed sheets.
+    #[serde(default)]
+    pub code: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -144,7 +158,8 @@ impl Watch {
                 .animals
                 .iter()
                 .filter_map(|row| {
-                    let dam = state.dams.get(&row.animal)?;
+                    let place = state.dams.find(&row.animal)?;
+                    let dam = state.dams.at(place).1;
                     Some(DamView {
                         animal: row.animal.clone(),
                         name: row.name.clone(),
@@ -152,6 +167,7 @@ impl Watch {
                         stage: dam.stage,
                         since: dam.entered(dam.stage),
                         alerts: alerts_of(state, &row.animal),
+                        code: row_code::code_of(place),
                     })
                 })
                 .collect(),
@@ -174,6 +190,9 @@ impl Watch {
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),
             in_flight: state.watchman.sent.in_flight().count(),
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
+            heard_from: state.heard_from.iter().map(|(who, at)| (who.clone(), *at)).collect(),
+            clock_trusted: state.clock == ClockState::Trusted,
+            down: state.down.map(|gap| (gap.from, gap.to)),
         })
     }
 
