@@ -43,7 +43,8 @@ pub fn sheet(season: &Season, config: &Config) -> Sheet {
     }
     (0..SPARE).for_each(|_| table.row([""; 0]));
     sheet.table(table);
-    legend(&mut sheet);
+    let first = dams.first().map_or("BBB", |dam| dam.view.code.as_str());
+    legend(&mut sheet, first);
     sheet
 }
 
@@ -78,16 +79,16 @@ fn look_for(dam: &OfHer<'_>) -> String {
     format!("{kind}{what}{odd}")
 }
 
-fn legend(sheet: &mut Sheet) {
+fn legend(sheet: &mut Sheet, code: &str) {
     sheet.heading("Letters");
     let letters = LOOKS.iter().map(|(letter, _, says)| format!("{letter} {says}"));
     let letters: Vec<String> = letters.chain([format!("{WRONG} {WRONG_LEGEND}")]).collect();
     sheet.para(letters.join("; ") + ".");
-    sheet.para(
+    sheet.para(format!(
         "What cannot wait is called in at once, not written. In the morning answer any mail, or text, with the \
-         lines as they stand: code, time, letter; more looks behind each other: BKD 2310 S 0210 F. One row a \
-         line, in any order. A time is taken as the last time the clock said it.",
-    );
+         lines as they stand: code, time, letter; more looks behind each other: {code} 2310 S 0210 F. One row a \
+         line, in any order. A time is taken as the last time the clock said it."
+    ));
     sheet.caution([
         "Never alone if it can be helped; say where you are. Know your way out first.",
         "Pregnant women keep away from births and afterbirth. Gloves on, wash after.",
