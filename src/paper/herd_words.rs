@@ -94,6 +94,11 @@ impl OfHer<'_> {
                 if watched.devices.is_empty() { "no sensor" } else { "her sensor is silent" };
             words.push(format!("unwatched ({nobody})"));
         }
+        for device in self.watched.iter().flat_map(|row| &row.devices) {
+            if !device.alive && !device.only_pictures {
+                words.push(format!("{} is not heard", device.device));
+            }
+        }
         if let Some(record) = self.record {
             let case = &record.case;
             for mark in [Mark::BaggedUp, Mark::Slack, Mark::Restless, Mark::OffFeed, Mark::Down] {

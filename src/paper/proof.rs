@@ -94,7 +94,7 @@ impl Proof {
             .lines
             .iter()
             .filter(|line| !board.lines.iter().any(|known| known.line == line.name))
-            .map(|line| format!("Line {}: nothing was sent or heard on it yet.", line.name));
+            .map(|line| format!("Line {}: nothing has shown yet that it works.", line.name));
         self.some(silent.collect(), "lines more were not used yet");
     }
 

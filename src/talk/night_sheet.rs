@@ -76,16 +76,15 @@ pub(super) fn take(text: &str, known: &Known<'_>) -> Sheet {
 
 /// A row's code, and behind it a time or one letter of a look. Anything else may be words.
 fn is_row(line: &str) -> bool {
-    let mut words = words(line);
+    let line = joined_times(line);
+    let mut words = words(&line);
     let code = words.next().is_some_and(row_code::looks_like_one);
     code && words.next().is_some_and(|word| clock(word).is_some() || letter(word).is_some())
 }
 
 fn words(line: &str) -> impl Iterator<Item = &str> {
     line.split([' ', '\t', ',', ';', ':', '='])
-        .enumerate()
-        .filter(|(_, word)| !word.is_empty())
-        .map(|(_, word)| word.trim_end_matches('.'))
+        .map(|word| word.trim_end_matches('.'))
         .filter(|word| !word.is_empty())
 }
 

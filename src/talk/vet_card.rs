@@ -52,9 +52,9 @@ pub struct Card {
 pub fn card(facts: &Facts<'_>) -> Card {
     Card {
         lines: [
-            format!("{}.", capital(&who(facts))),
+            format!("Dam {}.", who(facts, true)),
             format!("Times: {}.", times(facts, true)),
-            format!("Seen: {}.", seen(facts.case)),
+            format!("Seen: {}.", seen(facts.case, true)),
             format!("Done: {}.", done(facts)),
             format!("Temperature: {}.", temperature(facts)),
         ],
@@ -68,14 +68,25 @@ pub fn text(facts: &Facts<'_>) -> String {
     let place = cut(&single(&place(facts.farm)), PLACE_MAX);
     let room = TEXT_MAX.saturating_sub(place.len() + 1);
     let long = [
-        format!("{}.", who(facts)),
+        format!("{}.", who(facts, false)),
         format!("{}.", times(facts, false)),
-        format!("Seen {}.", seen(facts.case)),
+        format!("Seen {}.", seen(facts.case, false)),
         format!("Temp {}.", temperature(facts)),
         format!("Done: {}.", done(facts)),
     ];
-    let of_her = cut(&single(&long.join(" ")), room);
-    format!("{of_her} {place}")
+    let mut of_her = String::new();
+    for sentence in long {
+        let sentence = single(&sentence);
+        let left = room.saturating_sub(of_her.len() + 1);
+        // A sentence without its end may say the opposite; only the first may be cut.
+        if sentence.len() <= left {
+            of_her.push_str(&sentence);
+            of_her.push(' ');
+        } else if of_her.is_empty() {
+            of_her = cut(&sentence, left) + " ";
+        }
+    }
+    format!("{of_her}{place}")
 }
 
 /// Characters that count once on every telephone: brackets and the like would count twice, and a backtick would
@@ -94,7 +105,7 @@ fn single(text: &str) -> String {
         .collect()
 }
 
-fn who(facts: &Facts<'_>) -> String {
+fn who(facts: &Facts<'_>, long: bool) -> String {
     let mut parts = Vec::new();
     let name = facts.row.map_or("", |row| row.name.as_str());
     parts.push(format!("{} {name}", facts.animal).trim_end().to_owned());
@@ -106,10 +117,10 @@ fn who(facts: &Facts<'_>) -> String {
         (Parity::Cow, _) => "cow".to_owned(),
     });
     if let Some(row) = facts.row {
-        if !row.breed.is_empty() {
+        if long && !row.breed.is_empty() {
             parts.push(row.breed.clone());
         }
-        if !row.sire.is_empty() {
+        if long && !row.sire.is_empty() {
             parts.push(format!("sire {}", row.sire));
         }
         if let Some(calves) = row.scanned.filter(|calves| *calves > 1) {
@@ -188,7 +199,7 @@ fn minutes(span: Span) -> String {
     if minutes < 180 { format!("{minutes} min") } else { english::span(span) }
 }
 
-fn seen(case: &Case) -> String {
+fn seen(case: &Case, long: bool) -> String {
     const LOOKED_FOR: [Mark; 13] = [
         Mark::Backward,
         Mark::OneFoot,
@@ -234,7 +245,12 @@ fn seen(case: &Case) -> String {
     let way = has(Mark::Backward) || has(Mark::OneFoot) || has(Mark::TailOnly);
     match (has(Mark::Feet), has(Mark::Nose), way) {
         (_, _, true) => {}
-        (true, false, false) => said.push_str("; nose not seen, which way it comes is not known"),
+        (true, false, false) => {
+            said.push_str("; nose not seen");
+            if long {
+                said.push_str(", which way it comes is not known");
+            }
+        }
         (false, true, false) => said.push_str("; feet not seen"),
         (false, false, false) => said.push_str("; how the calf lies is not known"),
         (true, true, false) => {}
@@ -287,10 +303,6 @@ fn place(farm: &Farm) -> String {
         }
     }
     format!("{}.", words.join(". "))
-}
-
-fn capital(text: &str) -> String {
-    format!("Dam {text}")
 }
 
 #[cfg(test)]

@@ -69,6 +69,14 @@ fn every_paper_says_the_words_that_stand_beside_it() {
         sheets().iter().map(|(name, sheet)| (*name, text::render(sheet))).collect();
     pages.push(("vet_sms", vet_card::text(&facts) + "\n"));
     pages.push(("handover_sms", handover::text(&season, &config) + "\n"));
+    if write {
+        // To be looked at.
+        for (name, sheet) in sheets() {
+            let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+            fs::write(path.with_extension("html"), html::render(&sheet)).unwrap();
+            fs::write(path.with_extension("pdf"), pdf::render(&sheet)).unwrap();
+        }
+    }
     let mut wrong = String::new();
     for (name, is) in pages {
         let path = folder().join(format!("{name}.txt"));
