@@ -24,7 +24,7 @@ pub fn sheet(season: &Season, config: &Config) -> Sheet {
     }
     sheet.lines(begun.iter().map(|dam| begun_line(dam, season, zone)));
     sheet.lines(board.alerts.iter().map(|alert| {
-        let holder = alert.holder.as_ref().map_or("nobody has it yet".to_owned(), |who| {
+        let holder = alert.holder.as_ref().map_or("Nobody has it yet".to_owned(), |who| {
             format!("{who} has it until {}", zone.clock_by(alert.due, board.now))
         });
         format!("Alert {} ({}): {}. {holder}.", alert.no, alert.priority, alert.head)

@@ -18,7 +18,7 @@ p{margin:.4rem 0}
 .box{border:3px solid #000;padding:.4rem .7rem;margin:.8rem 0;break-inside:avoid}
 .wide{overflow-x:auto}
 table{border-collapse:collapse;width:100%;margin:.5rem 0}
-th,td{border:1px solid #000;padding:.2rem .35rem;vertical-align:top;text-align:left;overflow-wrap:anywhere}
+th,td{border:1px solid #000;padding:.2rem .35rem;vertical-align:top;text-align:left;overflow-wrap:break-word}
 th{background:#e4e4e4}
 .r{text-align:right}
 .m{text-align:center}
@@ -31,8 +31,11 @@ tr{break-inside:avoid}
 @page{size:A4;margin:14mm 12mm}
 @media print{body{font-size:10pt;margin:0;max-width:none;padding:0}.wide{overflow:visible}
 th{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
-@media(max-width:40rem){body{font-size:17px}th,td{padding:.15rem .25rem}}
+@media screen and (max-width:40rem){body{font-size:17px}.many table{min-width:46rem}}
 ";
+
+/// So many columns fit on a telephone; a table with more is moved sideways by a finger.
+const NARROW: usize = 4;
 
 pub fn render(sheet: &Sheet) -> String {
     let title = escaped(&sheet.title);
@@ -77,7 +80,8 @@ fn on_lines(lines: &[String]) -> String {
 }
 
 fn table(page: &mut String, table: &Table) {
-    page.push_str("<div class=\"wide\"><table><colgroup>");
+    let many = if table.columns.len() > NARROW { " many" } else { "" };
+    let _ = write!(page, "<div class=\"wide{many}\"><table><colgroup>");
     for width in table.widths(1000) {
         let _ = write!(page, "<col style=\"width:{}.{}%\">", width / 10, width % 10);
     }

@@ -14,7 +14,7 @@ use crate::watch::season::Season;
 /// Looks that fit on a line: one every two hours of a winter's night.
 const BLANKS: usize = 6;
 /// Empty rows for whoever calves unforeseen.
-const SPARE: usize = 3;
+const SPARE: usize = 2;
 
 pub fn sheet(season: &Season, config: &Config) -> Sheet {
     let zone = &config.farm.zone;

@@ -6,6 +6,7 @@ use super::sheet::{Column, Sheet, Table};
 use super::tonight;
 use crate::config::Config;
 use crate::config::rules::{Condition, Edge, From, Limit, Rule};
+use crate::herd::stage::Stage;
 use crate::plain::english;
 use crate::plain::moment::Span;
 use crate::talk::cautions;
@@ -69,6 +70,12 @@ fn limits(condition: &Condition) -> Option<Limit> {
     }
 }
 
+/// Marks and signs as they are; stages as the diary says them: "second stage".
+fn named(words: &[String]) -> Vec<&str> {
+    let named = |word: &String| Stage::of_word(word).map(Stage::phrase);
+    words.iter().map(|word| named(word).unwrap_or(word)).collect()
+}
+
 /// No limit at all means at once.
 fn both(limit: Span) -> Option<Limit> {
     (limit > Span::default()).then_some(Limit { cow: limit, heifer: limit })
@@ -77,7 +84,7 @@ fn both(limit: Span) -> Option<Limit> {
 fn when(rule: &Rule) -> String {
     let mut words = said(&rule.condition);
     if !rule.while_stages.is_empty() {
-        words.push_str(&format!("; while {}", english::choice(&rule.while_stages)));
+        words.push_str(&format!("; while {}", english::choice(&named(&rule.while_stages))));
     }
     if rule.loud {
         words.push_str("; everybody at once");
@@ -126,7 +133,8 @@ fn said(condition: &Condition) -> String {
                 From::First => "",
                 From::Last => "the last ",
             };
-            format!("since {last}{}, no {}", english::choice(since), english::choice(until))
+            let (since, until) = (english::choice(&named(since)), english::choice(&named(until)));
+            format!("since {last}{since}, no {until}")
         }
         Condition::Silent { kind, .. } if kind == "any" => "a sensor says nothing".to_owned(),
         Condition::Silent { kind, .. } => format!("a {kind} says nothing"),

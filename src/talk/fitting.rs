@@ -305,6 +305,7 @@ mod tests {
             animal: &|name| ["114", "12", "0312", "40"].contains(&name),
             person: &|name| name == "tom",
             device: &|name| DEVICES.iter().any(|device| device.eq_ignore_ascii_case(name)),
+            row: &|_| None,
         };
         let meaning = understand(text, &known);
         (meaning.said, meaning.left)
@@ -337,7 +338,11 @@ mod tests {
                 Saying::Fitting(Fitting { deed: Deed::On { device, animal }, at: None }) => {
                     (device.to_lowercase(), animal.clone())
                 }
-                Saying::Fitting(_) | Saying::Going { .. } | Saying::Pass | Saying::Mark(_) => {
+                Saying::Fitting(_)
+                | Saying::Going { .. }
+                | Saying::Pass
+                | Saying::Mark(_)
+                | Saying::Ask(_) => {
                     panic!("{text}: {one:?}")
                 }
             });

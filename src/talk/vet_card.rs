@@ -55,7 +55,7 @@ pub fn card(facts: &Facts<'_>) -> Card {
             format!("Dam {}.", who(facts, true)),
             format!("Times: {}.", times(facts, true)),
             format!("Seen: {}.", seen(facts.case, true)),
-            format!("Done: {}.", done(facts)),
+            format!("Done: {}.", done(facts, true)),
             format!("Temperature: {}.", temperature(facts)),
         ],
         place: place(facts.farm),
@@ -72,7 +72,7 @@ pub fn text(facts: &Facts<'_>) -> String {
         format!("{}.", times(facts, false)),
         format!("Seen {}.", seen(facts.case, false)),
         format!("Temp {}.", temperature(facts)),
-        format!("Done: {}.", done(facts)),
+        format!("Done: {}.", done(facts, false)),
     ];
     let mut of_her = String::new();
     for sentence in long {
@@ -258,13 +258,14 @@ fn seen(case: &Case, long: bool) -> String {
     said
 }
 
-fn done(facts: &Facts<'_>) -> String {
+fn done(facts: &Facts<'_>, long: bool) -> String {
     const DEEDS: [Mark; 4] = [Mark::Helped, Mark::Treated, Mark::Colostrum, Mark::Vet];
     let mut deeds: Vec<&Noted> = DEEDS.into_iter().flat_map(|mark| facts.case.of(mark)).collect();
     deeds.sort_by_key(|noted| noted.at);
     let skip = deeds.len().saturating_sub(DONE_MAX);
     if deeds.is_empty() {
-        return "nothing is noted, and nothing given".to_owned();
+        let none = if long { "nothing is noted, and nothing given" } else { "nothing noted" };
+        return none.to_owned();
     }
     let words = deeds.into_iter().skip(skip).map(|noted| {
         let note = cut(&english::printable(&noted.note, NOTE_MAX), NOTE_MAX);

@@ -15,6 +15,8 @@ use lowbell::plain::english;
 use lowbell::talk::vet_card;
 use lowbell::watch::season::Season;
 
+use super::cli::{farm, whole};
+use super::daemon::Daemon;
 use super::storyteller::Teller;
 
 /// An evening and half a night.
@@ -320,4 +322,48 @@ fn names_of_ireland_france_and_poland_come_back_from_the_pdf() {
     for name in names {
         assert!(read.contains(name), "{name}: {read}");
     }
+}
+
+#[test]
+fn the_command_prints_from_a_running_watch_and_from_the_journal_of_one_that_stopped() {
+    let folder = tempfile::tempdir().unwrap();
+    let farm = farm(folder.path(), str::to_owned);
+    let paper = |words: &[&str]| whole(&[&["paper"], words, &["--farm", &farm]].concat());
+    let (code, out, err) = paper(&["dusk"]);
+    assert_eq!((code, out.as_str()), (1, ""));
+    assert!(err.contains("no watch answers"), "{err}");
+    let (code, out, err) = paper(&["wall"]);
+    assert_eq!((code, err.as_str()), (0, ""), "the wall needs no watch");
+    assert!(out.starts_with("WALL CARD\n") && out.contains("placenta"), "{out}");
+
+    let mut daemon = Daemon::start(Path::new(&farm));
+    daemon.says("the watch begins");
+    let (code, out, _) = whole(&["mark", "114", "feet", "--as", "Ana", "--farm", &farm]);
+    assert_eq!(code, 0, "{out}");
+    let (code, out, err) = paper(&["dusk"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.contains("114 Bramble (heifer, home field): second stage"), "{out}");
+    let path = folder.path().join("night.pdf");
+    let shown = path.display().to_string();
+    let (code, out, err) = paper(&["night", "--as", "pdf", "--out", &shown]);
+    assert_eq!((code, out.as_str(), err.as_str()), (0, "", ""));
+    let night = read_back(&fs::read(&path).unwrap()).concat();
+    assert!(night.contains("BBB") && night.contains("114 Bramble"), "{night}");
+    let (code, out, _) = paper(&["vet", "bramble", "--as", "sms"]);
+    assert!(code == 0 && out.starts_with("114 Bramble, heifer") && out.len() <= 305, "{out}");
+    for (words, why) in [
+        (&["vet"][..], "which dam?"),
+        (&["vet", "999"], "no dam is called 999"),
+        (&["dusk", "114"], "only the vet's page"),
+        (&["dusk", "--as", "sms"], "too long for a text message"),
+    ] {
+        let (code, out, err) = paper(words);
+        assert_eq!((code, out.as_str()), (1, ""), "{words:?}");
+        assert!(err.contains(why), "{words:?}: {err}");
+    }
+    assert_eq!(daemon.stop(), 0);
+
+    let (code, out, err) = paper(&["handover", "--journal"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.contains("114 Bramble: second stage"), "{out}");
 }
