@@ -18,6 +18,7 @@ pub mod device;
 pub mod diary;
 pub mod due;
 pub mod explain;
+pub mod paper;
 pub mod replay;
 pub mod retained;
 pub mod rota;
@@ -80,6 +81,8 @@ enum Command {
     Explain(explain::Args),
     /// Show what is heard from each device, with ages
     Sensors(sensors::Args),
+    /// Print a page of the watch: dusk, night, vet, handover, wall
+    Paper(paper::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -140,6 +143,7 @@ pub fn main() -> ExitCode {
         Command::Due(args) => due::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Sensors(args) => sensors::run(&args),
+        Command::Paper(args) => paper::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {
@@ -194,7 +198,9 @@ async fn board_of(loaded: &Loaded) -> Result<Box<Board>, String> {
         Reply::Board(Some(board)) => Ok(board),
         Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
         Reply::Wrong { why } => Err(why),
-        Reply::Said { .. } => Err("the watch answered something else".to_owned()),
+        Reply::Said { .. } | Reply::Season(_) => {
+            Err("the watch answered something else".to_owned())
+        }
     }
 }
 

@@ -34,7 +34,9 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         }
         Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
         Reply::Wrong { why } => Err(why),
-        Reply::Said { .. } => Err("the watch answered something else".to_owned()),
+        Reply::Said { .. } | Reply::Season(_) => {
+            Err("the watch answered something else".to_owned())
+        }
     }
 }
 

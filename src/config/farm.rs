@@ -31,6 +31,17 @@ pub struct Farm {
     /// her again for so long.
     pub look_apart: Span,
     pub moving: Moving,
+    pub yard: Yard,
+}
+
+/// `yard`: what a vet needs to find the farm at night. Empty where it is not said.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Yard {
+    pub place: String,
+    pub gate: String,
+    pub light: String,
+    /// A telephone that rings where the dams are.
+    pub number: String,
 }
 
 /// `move`: whether the farm moves a dam that has begun.
@@ -175,6 +186,7 @@ impl FarmRead {
             mind_from: MIND_FROM,
             look_apart: LOOK_APART,
             moving: Moving::AsYouLike,
+            yard: Yard::default(),
         };
         Self { farm, at, herd: None, species: None, past: None, rules: None }
     }
@@ -224,6 +236,9 @@ impl FarmRead {
         if let Some(moving) = table.word("move", &moves) {
             read.farm.moving = moving.is;
         }
+        if let Some(yard) = table.table("yard") {
+            read.farm.yard = Yard::read(yard);
+        }
         table.done();
         read
     }
@@ -235,6 +250,30 @@ const LOOK_APART: Span = Span::minutes(20);
 
 /// Longer than this it would hide an hour of first stage.
 const LOOK_APART_MAX: Span = Span::hours(1);
+/// Each of these stands in one text message with the rest.
+const YARD_MAX: usize = 40;
+
+impl Yard {
+    fn read(table: Table<'_>) -> Self {
+        let text = |key: &'static str| {
+            let Some(said) = table.text(key) else { return String::new() };
+            if said.is.chars().count() > YARD_MAX {
+                let title = format!("{key} is longer than {YARD_MAX} letters");
+                let help = "the vet gets it by text and hears it read aloud; shorten it";
+                table.faults().refuse(&said.at, title, help);
+            }
+            said.is
+        };
+        let yard = Self {
+            place: text("place"),
+            gate: text("gate"),
+            light: text("light"),
+            number: text("number"),
+        };
+        table.done();
+        yard
+    }
+}
 
 /// Nobody looks more often than this all night, nor is anybody watched who is seen less often.
 const LOOKS: std::ops::RangeInclusive<Span> = Span::minutes(1)..=Span::hours(24);

@@ -11,6 +11,7 @@ pub mod noted;
 pub mod past;
 mod proves;
 pub mod recovery;
+pub mod row_code;
 pub mod series;
 pub mod sign;
 pub mod stage;

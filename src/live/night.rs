@@ -311,6 +311,11 @@ impl Night {
                 let board = self.watch.view_at(now).map(Box::new);
                 let _ = asked.answer.send(socket::Reply::Board(board));
             }
+            Question::Season => {
+                let (now, _) = self.clock.now();
+                let season = self.watch.season(now).map(Box::new);
+                let _ = asked.answer.send(socket::Reply::Season(season));
+            }
             Question::Say { name, text } => {
                 let no = self.next_asked;
                 self.next_asked += 1;

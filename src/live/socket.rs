@@ -11,6 +11,7 @@ use tokio::io::{AsyncBufReadExt, AsyncReadExt, AsyncWriteExt, BufReader};
 use tokio::net::{UnixListener, UnixStream};
 use tokio::sync::{mpsc, oneshot};
 
+use crate::watch::season::Season;
 use crate::watch::view::Board;
 
 /// The socket's name within the data folder.
@@ -24,6 +25,8 @@ const PATIENCE: Duration = Duration::from_secs(30);
 #[serde(rename_all = "kebab-case")]
 pub enum Question {
     Board,
+    /// The board and every dam's record, for papers and books.
+    Season,
     /// Words in a person's name, as if they had come by mail.
     Say {
         name: String,
@@ -35,6 +38,7 @@ pub enum Question {
 #[serde(rename_all = "kebab-case")]
 pub enum Reply {
     Board(Option<Box<Board>>),
+    Season(Option<Box<Season>>),
     Said { text: String, understood: bool },
     Wrong { why: String },
 }

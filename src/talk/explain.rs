@@ -69,7 +69,7 @@ fn calls(rule: &Rule) -> String {
 }
 
 /// What a rule waits for.
-fn waits(condition: &Condition) -> String {
+pub fn waits(condition: &Condition) -> String {
     match condition {
         Condition::Count { sign, over, at_least, devices } => {
             let times = match at_least {

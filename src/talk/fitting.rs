@@ -312,6 +312,7 @@ mod tests {
             animal: &|name| ["114", "12", "0312", "40"].contains(&name),
             person: &|name| name == "tom",
             device: &|name| DEVICES.iter().any(|device| device.eq_ignore_ascii_case(name)),
+            row: &|_| None,
         };
         let meaning = understand(text, &known);
         (meaning.said, meaning.left)
@@ -348,6 +349,7 @@ mod tests {
                 | Saying::Going { .. }
                 | Saying::Pass
                 | Saying::Is(_)
+                | Saying::Ask(_)
                 | Saying::Mark(_) => {
                     panic!("{text}: {one:?}")
                 }

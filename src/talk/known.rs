@@ -14,6 +14,8 @@ pub struct Known<'a> {
     pub person: &'a dyn Fn(&str) -> bool,
     /// Is there a device of this name? Asked as typed; its case does not count.
     pub device: &'a dyn Fn(&str) -> bool,
+    /// Which animal has this row code on a printed sheet? Asked in capitals.
+    pub row: &'a dyn Fn(&str) -> Option<String>,
 }
 
 impl Known<'_> {

@@ -11,6 +11,7 @@ use super::hearing::{self, Heard, What};
 use super::inside::{self, Whereabouts};
 use super::known::Known;
 pub use super::mark_said::MarkSaid;
+use super::night_sheet;
 use super::quoted;
 use super::target::Target;
 use super::words::{self, ENGLISH, Going, Words};
@@ -18,6 +19,8 @@ use crate::herd::sign::Mark;
 
 /// Nobody types more than this at night; longer is something pasted.
 const TEXT_MOST: usize = 2_000;
+/// A whole night sheet typed back: 120 rows with a few looks each.
+const SHEET_MOST: usize = 8_000;
 /// More than this from one reply is a list, and better told in pieces.
 const SAYINGS_MOST: usize = 12;
 
@@ -51,6 +54,8 @@ pub enum Saying {
     Fitting(Fitting),
     /// Somebody is in with a dam, or out again.
     Is(Whereabouts),
+    /// A line of the night sheet that was not understood: the question back.
+    Ask(String),
 }
 
 /// Understands the whole text of a reply as it came, quoted lines and all: only its new words count.
@@ -60,7 +65,10 @@ pub enum Saying {
 pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     let table = &ENGLISH;
     let new = quoted::new_text(text);
-    let (new, cut) = capped(&new);
+    let (new, cut_sheet) = capped_at(&new, SHEET_MOST);
+    let sheet = night_sheet::take(new, known);
+    let (new, cut) = capped(&sheet.rest);
+    let cut = cut || cut_sheet;
     let (fittings, new) = fitting::take(new, known, table);
     let (whereabouts, new) = inside::take(&new, known, table);
     let mut sentences = clause::sentences(&new, table);
@@ -94,6 +102,9 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
             meaning.left = [meaning.left.as_str(), &said].join(" ").trim().to_owned();
         }
     }
+    let rows = sheet.marks.into_iter().map(Saying::Mark);
+    let asks = sheet.asks.into_iter().map(Saying::Ask);
+    meaning.said.splice(0..0, rows.chain(asks));
     meaning
 }
 
@@ -106,7 +117,11 @@ fn is_doubtful(all: &[String], table: &Words) -> bool {
 
 /// The text up to its last whole line within the cap, and whether something was cut off.
 fn capped(text: &str) -> (&str, bool) {
-    let Some((end, _)) = text.char_indices().nth(TEXT_MOST) else {
+    capped_at(text, TEXT_MOST)
+}
+
+fn capped_at(text: &str, most: usize) -> (&str, bool) {
+    let Some((end, _)) = text.char_indices().nth(most) else {
         return (text, false);
     };
     let whole = text[..end].rfind('\n').unwrap_or(0);
@@ -240,7 +255,11 @@ fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
     if target.unclear {
         meaning.said.retain(|saying| match saying {
             Saying::Mark(said) => said.animal.is_some(),
-            Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) | Saying::Is(_) => false,
+            Saying::Going { .. }
+            | Saying::Pass
+            | Saying::Fitting(_)
+            | Saying::Is(_)
+            | Saying::Ask(_) => false,
         });
     } else {
         meaning.code = target.code;
@@ -322,7 +341,8 @@ impl Meaning {
                     | Saying::Pass
                     | Saying::Mark(_)
                     | Saying::Fitting(_)
-                    | Saying::Is(_),
+                    | Saying::Is(_)
+                    | Saying::Ask(_),
                     _,
                 ) => {}
             }

@@ -404,7 +404,7 @@ fn or<'a>(text: &'a str, instead: &'a str) -> &'a str {
 }
 
 /// At most `max` characters, cut at a word where there is one.
-fn cut(text: &str, max: usize) -> String {
+pub(super) fn cut(text: &str, max: usize) -> String {
     if text.chars().count() <= max {
         return text.to_owned();
     }
@@ -416,7 +416,7 @@ fn cut(text: &str, max: usize) -> String {
 }
 
 /// Only characters that every telephone and mail server carries: accents go, the rest becomes `?`.
-fn plain(text: &str) -> String {
+pub fn plain(text: &str) -> String {
     text.chars()
         .map(|c| match c {
             ' '..='~' => c,

@@ -4,6 +4,7 @@
 use super::Watch;
 use super::ready::Ready;
 use crate::alarm::alert::Past;
+use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, PersonName};
 use crate::rules::verdict::Subject;
@@ -32,7 +33,19 @@ impl Watch {
         let animal = |name: &str| ready.animal(name).is_some();
         let person = |name: &str| ready.by_name(name).is_some();
         let device = |name: &str| self.device_named(name).is_some();
-        let known = Known { code_open: &code, animal: &animal, person: &person, device: &device };
+        let dams = &self.state.dams;
+        let row = |code: &str| {
+            let place = row_code::place_of(code).filter(|place| (*place as usize) < dams.len())?;
+            let animal = dams.at(place).0;
+            ready.animal(animal.as_str()).map(|animal| animal.as_str().to_owned())
+        };
+        let known = Known {
+            code_open: &code,
+            animal: &animal,
+            person: &person,
+            device: &device,
+            row: &row,
+        };
         reply::understand(text, &known)
     }
 

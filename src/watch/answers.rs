@@ -20,17 +20,17 @@ use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::birth::Birth;
-use crate::talk::human::{self, DeliveryReport, Hand};
-use crate::talk::letter::{MailProof, Reply, Sender};
+use crate::talk::letter::{Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
 use crate::talk::noted_answer;
 use crate::talk::reply::{Meaning, Saying};
 use crate::talk::spoken;
-use crate::talk::thread;
 use crate::talk::wording;
 
 /// Open alerts named in an answer; the rest are counted.
 const LISTED: usize = 8;
+/// Of more marks than a person sends from a pen only those that were not taken are told back one by one.
+const LISTED_MARKS: usize = 12;
 
 /// Who speaks, and about what.
 pub(super) struct Speaker<'a> {
@@ -60,76 +60,12 @@ impl Watch {
             return;
         };
         self.is_heard_from(&who, touched);
+        self.state.heard_from.insert(who.clone(), self.state.now);
         let meaning = self.understand(&reply.text, &ready);
         let about = self.about(&who, reply, &meaning, &ready);
         let speaker = Speaker { who: who.clone(), about, meaning: &meaning };
         let (answer, understood) = self.act_on(&speaker, &ready, touched, out);
         self.say_back(reply, Some(&who), &answer, understood, &ready, out);
-    }
-
-    /// Whether this mail was read before, by its place or, in a mailbox numbered anew, by its id.
-    fn read_before(&mut self, reply: &Reply, mail: &MailProof) -> bool {
-        if let Some(place) = &mail.place {
-            if let Some(read) = self.state.mailboxes.get(&reply.line)
-                && read.mailbox == place.mailbox
-                && read.validity == place.validity
-                && place.uid <= read.uid
-            {
-                return true;
-            }
-            self.state.mailboxes.insert(reply.line.clone(), place.clone());
-        }
-        let Some(id) = &mail.message_id else {
-            return false;
-        };
-        if self.state.letters.iter().any(|seen| seen == id) {
-            return true;
-        }
-        self.state.letters.push(id.clone());
-        false
-    }
-
-    fn is_a_machine(
-        &mut self,
-        reply: &Reply,
-        mail: &MailProof,
-        ready: &Rc<Ready>,
-        out: &mut Out,
-    ) -> bool {
-        let from = match &reply.from {
-            Sender::Mail(from) | Sender::Mobile(from) | Sender::Name(from) => from.clone(),
-        };
-        match human::judge(mail) {
-            Hand::Person => false,
-            Hand::Machine { why } => {
-                let what = format!("a mail from {}", from.chars().take(80).collect::<String>());
-                self.refuse(&format!("machine {from}"), &what, why, out);
-                true
-            }
-            Hand::Report(report) => {
-                if report.failed() {
-                    self.bounced(&report, ready, out);
-                }
-                true
-            }
-        }
-    }
-
-    /// The mail server says that one of our mails did not arrive: the ladder goes on at once.
-    fn bounced(&mut self, report: &DeliveryReport, ready: &Rc<Ready>, out: &mut Out) {
-        let about = report.about.as_slice();
-        let Some(no) = thread::which_message(about, &[], self.state.seed) else {
-            return;
-        };
-        let Some(alert) = self.state.watchman.sent.alert_of(no) else {
-            return;
-        };
-        let Some(who) = ready.by_mail(&report.recipient).cloned() else {
-            return;
-        };
-        out.note(format!("message {no} to {who} came back: {}", report.status));
-        let moves = self.state.watchman.failed(&ready.config, alert, no, &who, self.state.now);
-        self.follow(moves, ready, out);
     }
 
     fn act_on(
@@ -150,6 +86,8 @@ impl Watch {
         }
         let mut answers = Vec::new();
         let mut understood = true;
+        let whole_sheet = meaning.said.len() > LISTED_MARKS;
+        let mut counted = 0;
         for saying in &meaning.said {
             let (answer, clear) = match saying {
                 Saying::Going { minutes } => self.going(speaker, *minutes, ready, out),
@@ -159,9 +97,21 @@ impl Watch {
                 Saying::Is(whereabouts) => {
                     self.whereabouts(speaker, whereabouts, ready, touched, out)
                 }
+                Saying::Ask(question) => (question.clone(), false),
             };
             understood &= clear;
-            answers.push(answer);
+            match saying {
+                Saying::Mark(_) if whole_sheet && clear => counted += 1,
+                Saying::Mark(_)
+                | Saying::Going { .. }
+                | Saying::Pass
+                | Saying::Fitting(_)
+                | Saying::Is(_)
+                | Saying::Ask(_) => answers.push(answer),
+            }
+        }
+        if counted > 0 {
+            answers.insert(0, format!("Noted: {counted} marks."));
         }
         (answers.join("\n"), understood)
     }
@@ -307,7 +257,9 @@ impl Watch {
                 {
                     touched.key(Key::Cover(dam));
                 }
-                if said.mark != Mark::FalseAlarm {
+                let until = at + ready.config.farm.promise;
+                if said.mark != Mark::FalseAlarm && until > now {
+                    // Told in the morning of a look at midnight: nobody is with her now.
                     let until = now + ready.config.farm.promise;
                     self.state.watchman.note_attending(&animal, who, until);
                     self.moment.attending.push((animal.clone(), who.clone()));

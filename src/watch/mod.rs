@@ -25,6 +25,7 @@ pub mod key;
 mod look_apart;
 mod out;
 mod picture;
+mod postbag;
 mod raise;
 pub mod ready;
 mod refile;

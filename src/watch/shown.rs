@@ -160,6 +160,7 @@ mod tests {
             alerts: 0,
             clocks: Vec::new(),
             progress: None,
+            code: String::new(),
         }
     }
 
@@ -181,6 +182,9 @@ mod tests {
             in_flight: 0,
             refusals: Vec::new(),
             due: Vec::new(),
+            heard_from: Vec::new(),
+            clock_trusted: true,
+            down: None,
             watched: vec![Watched {
                 animal: Animal::new("114"),
                 name: String::new(),

@@ -70,6 +70,9 @@ pub struct State {
     /// Dams, by place, about whom a backlog is coming in.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub poured: BTreeMap<u32, Pour>,
+    /// When words of each person last came in: that they were reached then is proven.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub heard_from: BTreeMap<PersonName, Moment>,
 }
 
 /// A backlog that is coming in: since when, and until when nothing is asked about its dam.

@@ -5,11 +5,13 @@ use serde::{Deserialize, Serialize};
 use super::Watch;
 use super::afterwards::{self, Fosters, OpenView};
 use super::alive::Worn;
+use super::event::ClockState;
 use super::ready::Ready;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
 use crate::herd::recovery;
+use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
@@ -42,6 +44,15 @@ pub struct Board {
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
+    /// When words of each person last came in.
+    #[serde(default)]
+    pub heard_from: Vec<(PersonName, Moment)>,
+    /// The clock is known to be right.
+    #[serde(default)]
+    pub clock_trusted: bool,
+    /// The last time nobody watched: from and to.
+    #[serde(default)]
+    pub down: Option<(Moment, Moment)>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -67,6 +78,9 @@ pub struct DamView {
     /// How many open alerts are about her.
     #[serde(default)]
     pub alerts: usize,
+    /// Her row's code on printed sheets.
+    #[serde(default)]
+    pub code: String,
     /// Whole days since she calved; 0 is the first.
     #[serde(default)]
     pub day: Option<i64>,
@@ -182,7 +196,8 @@ impl Watch {
                 .animals
                 .iter()
                 .filter_map(|row| {
-                    let dam = state.dams.get(&row.animal)?;
+                    let place = state.dams.find(&row.animal)?;
+                    let dam = state.dams.at(place).1;
                     Some(DamView {
                         animal: row.animal.clone(),
                         name: row.name.clone(),
@@ -194,6 +209,7 @@ impl Watch {
                         progress: dam.second_stage().map(|(_, new)| new),
                         day: recovery::day(dam, now),
                         open: afterwards::open(dam, now),
+                        code: row_code::code_of(place),
                     })
                 })
                 .collect(),
@@ -218,6 +234,9 @@ impl Watch {
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),
             in_flight: state.watchman.sent.in_flight().count(),
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
+            heard_from: state.heard_from.iter().map(|(who, at)| (who.clone(), *at)).collect(),
+            clock_trusted: state.clock == ClockState::Trusted,
+            down: state.down.map(|gap| (gap.from, gap.to)),
         })
     }
 

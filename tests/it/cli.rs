@@ -49,7 +49,7 @@ user = "lowbell"
 password-file = "mail.secret"
 "#;
 
-fn farm(folder: &Path, change: impl Fn(&str) -> String) -> String {
+pub(crate) fn farm(folder: &Path, change: impl Fn(&str) -> String) -> String {
     std::fs::write(folder.join("farm.toml"), change(FARM)).unwrap();
     let herd = "animal,name,calvings,group\n114,Bramble,0,home field\n207,Hazel,4,calving shed\n";
     std::fs::write(folder.join("herd.csv"), herd).unwrap();
@@ -58,7 +58,7 @@ fn farm(folder: &Path, change: impl Fn(&str) -> String) -> String {
 }
 
 /// Exit code, standard output, standard error.
-fn whole(words: &[&str]) -> (i32, String, String) {
+pub(crate) fn whole(words: &[&str]) -> (i32, String, String) {
     let output = lowbell(words);
     (output.status.code().unwrap_or(-1), text(&output.stdout), text(&output.stderr))
 }

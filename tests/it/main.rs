@@ -23,6 +23,7 @@ mod mqtt;
 mod night;
 mod out;
 mod paho;
+mod papers;
 mod payloads;
 mod pictures;
 mod post_office;

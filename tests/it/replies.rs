@@ -14,6 +14,7 @@ const TABLE: &str = include_str!("../replies/en.txt");
 fn known<T>(ask: impl FnOnce(&Known<'_>) -> T) -> T {
     ask(&Known {
         device: &|_| false,
+        row: &|code| (code == "BBB").then(|| "114".to_owned()),
         code_open: &|code| matches!(code, "K4T7" | "H2B9"),
         animal: &|name| matches!(name, "114" | "207" | "0031" | "0415" | "Bramble" | "B3C4"),
         person: &|name| matches!(name, "ana" | "tom" | "rosa"),
@@ -54,6 +55,7 @@ fn saying(saying: &Saying) -> String {
         Saying::Is(Whereabouts::Out { person }) => {
             person.as_ref().map_or("out".to_owned(), |person| format!("{person} out"))
         }
+        Saying::Ask(_) => "asked back".to_owned(),
         Saying::Mark(said) => {
             let mut text = String::new();
             if let Some(animal) = &said.animal {
@@ -171,7 +173,11 @@ const NEGATIONS: &str = "no|not|No|NOT|nor|neither|never|none|nothing|without|is
 fn marks(meaning: &Meaning) -> Vec<&Saying> {
     let is_mark = |saying: &&Saying| match saying {
         Saying::Mark(said) => said.mark.word() != "seen",
-        Saying::Going { .. } | Saying::Pass | Saying::Fitting(_) | Saying::Is(_) => false,
+        Saying::Going { .. }
+        | Saying::Pass
+        | Saying::Fitting(_)
+        | Saying::Is(_)
+        | Saying::Ask(_) => false,
     };
     meaning.said.iter().filter(is_mark).collect()
 }

@@ -167,8 +167,15 @@ impl Teller {
                 self.hears(topic, body, true);
             }
             [name, "answers", no] => self.says(name, &format!("{no} going")),
-            [name, "says", ..] => self.says(name, what.split_once("says ").unwrap().1),
-            [name, "mails", ..] => self.mails(name, what.split_once("mails ").unwrap().1),
+            // A line break in what is said is written \n.
+            [name, "says", ..] => {
+                let text = what.split_once("says ").unwrap().1.replace("\\n", "\n");
+                self.says(name, &text);
+            }
+            [name, "mails", ..] => {
+                let text = what.split_once("mails ").unwrap().1.replace("\\n", "\n");
+                self.mails(name, &text);
+            }
             ["mail", "to", name, "fails"] => self.failing.push(name.into()),
             ["mail", "to", name, "works"] => self.failing.retain(|one| one != name),
             ["pictures", "hang"] => self.hanging = true,
