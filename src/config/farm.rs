@@ -115,6 +115,8 @@ pub(super) struct FarmRead {
     pub(super) farm: Farm,
     pub(super) at: Place,
     pub(super) herd: Option<Placed<String>>,
+    /// Last season's book.
+    pub(super) history: Option<Placed<String>>,
     /// `None` where the key is left out: then the shipped rules stand.
     pub(super) rules: Option<Vec<Placed<String>>>,
 }
@@ -138,7 +140,7 @@ impl FarmRead {
             promise: Span::minutes(30),
             look: Look::default(),
         };
-        Self { farm, at, herd: None, rules: None }
+        Self { farm, at, herd: None, history: None, rules: None }
     }
 
     pub(super) fn read(table: Table<'_>) -> Self {
@@ -167,6 +169,7 @@ impl FarmRead {
         }
         read.herd = table.text("herd");
         read.farm.herd = read.herd.as_ref().map(|herd| herd.is.clone());
+        read.history = table.text("history");
         read.rules = table.value("rules").map(|_| table.texts("rules"));
         if let Some(data) = table.text("data") {
             read.farm.data = data.is;

@@ -19,7 +19,8 @@ use super::rulebook::Rulebook;
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
 use super::tree::{Table, Tree};
-use super::{Config, Parsed, SettingsText};
+use super::records::Records;
+use super::{Config, Parsed, SettingsText, history};
 use crate::plain::moment::Span;
 
 // Caps on each kind of table: far above any farm, far below what would stop the machine.
@@ -47,7 +48,7 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
         return Vec::new();
     };
     let mut names: Vec<String> = Vec::new();
-    for name in farm.texts("rules").into_iter().chain(farm.text("herd")) {
+    for name in farm.texts("rules").into_iter().chain(farm.text("herd")).chain(farm.text("history")) {
         if !names.contains(&name.is) {
             names.push(name.is);
         }
@@ -91,6 +92,8 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         sensors: before_sensors == before_herd,
         rules: before_rules == faults.refusals(),
     };
+    let records = root.table("records").map(|table| Records::read(table, &whom.people));
+    let history = history(settings, &farm, faults);
     to_come(&root);
     root.done();
     let config = Config {
@@ -107,6 +110,8 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
         horizons: sensors.horizons,
         sensors: sensors.kinds,
+        records: records.unwrap_or_default(),
+        history,
     };
     let written = Written {
         farm: &farm,
@@ -242,6 +247,18 @@ fn herd(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Herd {
         return Herd::unread();
     };
     Herd::read(&text.name, &text.text, faults)
+}
+
+/// Last season's book, if the settings name one.
+fn history(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Vec<history::HistoryRow> {
+    let Some(name) = &farm.history else { return Vec::new() };
+    let mut files = settings.files.iter().skip(1);
+    let Some(text) = files.find(|text| text.name == name.is) else {
+        let title = format!("the book {} is not there", name.is);
+        faults.refuse(&name.at, title, "names are relative to farm.toml");
+        return Vec::new();
+    };
+    history::rows(&text.name, &text.text, &Vec::new(), None, faults)
 }
 
 fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<device::Written> {

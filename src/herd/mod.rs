@@ -3,6 +3,8 @@
 pub mod calf;
 pub mod case;
 pub mod dam;
+pub mod duty;
+pub mod impossible;
 pub mod misfiled;
 pub mod noted;
 mod proves;
