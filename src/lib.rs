@@ -13,6 +13,7 @@
 //! | 5 | `alarm` | who must know, and have they answered | no |
 //! | 6 | `talk` | words out, words in | no |
 //! | 7 | `watch` | the one door: event in, effects out | no |
+//! | 8 | `paper` | what a farm prints | no |
 //! | 8 | `journal`, `line` | the disk; ways in and out | yes |
 //! | 9 | `live`, `replay`, `sim` | three ways to drive the same core | `live` only |
 //! | 10 | `cli` | what the command line can ask for | yes |
@@ -25,6 +26,7 @@ pub mod herd;
 pub mod journal;
 pub mod line;
 pub mod live;
+pub mod paper;
 pub mod plain;
 pub mod replay;
 pub mod rota;

@@ -11,6 +11,7 @@ macro_rules! say {
 }
 
 pub mod answer;
+pub mod book;
 pub mod check;
 pub mod decode;
 pub mod demo;
@@ -74,6 +75,8 @@ enum Command {
     Watched(watched::Args),
     /// Show what is heard from each device, with ages
     Sensors(sensors::Args),
+    /// Print the calving book or the season's figures, export them, or try last season's book out
+    Book(book::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -132,6 +135,7 @@ pub fn main() -> ExitCode {
         Command::Device(args) => device::run(&args),
         Command::Watched(args) => watched::run(&args),
         Command::Sensors(args) => sensors::run(&args),
+        Command::Book(args) => book::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {

@@ -49,7 +49,16 @@ pub type Named = Vec<(String, String)>;
 
 /// The columns that are read; a file may have any others.
 pub const COLUMNS: [&str; 10] = [
-    "animal", "calved", "gestation days", "breed", "first calf", "sex", "ease", "tag", "fate", "sire",
+    "animal",
+    "calved",
+    "gestation days",
+    "breed",
+    "first calf",
+    "sex",
+    "ease",
+    "tag",
+    "fate",
+    "sire",
 ];
 
 const SEXES: [(&str, Sex); 8] = [
@@ -80,7 +89,12 @@ const GESTATION: std::ops::RangeInclusive<u16> = 120..=320;
 const EASE: std::ops::RangeInclusive<u8> = 1..=6;
 
 /// Reads a book; the faults are all of them, by place.
-pub fn read(file: &str, text: &str, named: &Named, date_form: Option<&str>) -> (Vec<HistoryRow>, Vec<Fault>) {
+pub fn read(
+    file: &str,
+    text: &str,
+    named: &Named,
+    date_form: Option<&str>,
+) -> (Vec<HistoryRow>, Vec<Fault>) {
     let faults = Faults::default();
     let rows = rows(file, text, named, date_form, &faults);
     let refused = faults.refused();
@@ -96,8 +110,14 @@ pub(super) fn rows(
 ) -> Vec<HistoryRow> {
     let Some(sheet) = Sheet::read(file, text, faults) else { return Vec::new() };
     let Some(form) = form(&sheet, date_form, faults) else { return Vec::new() };
+    let before = faults.refusals();
     let columns = Columns::of(&sheet, named, faults);
-    let mut reader = Reader { columns, form, faults, calves: BTreeMap::new(), tags: BTreeSet::new() };
+    if faults.refusals() > before {
+        // Under wrong names every row would only say the same again.
+        return Vec::new();
+    }
+    let mut reader =
+        Reader { columns, form, faults, calves: BTreeMap::new(), tags: BTreeSet::new() };
     sheet.rows.iter().filter_map(|row| reader.row(row)).collect()
 }
 
@@ -272,7 +292,8 @@ mod tests {
 
     #[test]
     fn every_fault_of_a_book_is_said_at_once_and_then_no_row_is_taken() {
-        let text = "animal,calved,ease,tag,gestation days\n114,03/04/2025,,A1,\n,2025-04-01,7,A1,400\n";
+        let text =
+            "animal,calved,ease,tag,gestation days\n114,03/04/2025,,A1,\n,2025-04-01,7,A1,400\n";
         let (rows, faults) = titles(text, &[], None);
         assert_eq!(rows, 0);
         assert_eq!(
@@ -284,7 +305,8 @@ mod tests {
                 "gestation days cannot be 400",
             ]
         );
-        let (_, faults) = titles("animal,calved,tag\n1,2025-04-01,A1\n2,2025-04-02,A1\n", &[], None);
+        let (_, faults) =
+            titles("animal,calved,tag\n1,2025-04-01,A1\n2,2025-04-02,A1\n", &[], None);
         assert_eq!(faults, ["the tag A1 stands in this book twice"]);
         let (_, faults) = titles("cow,calved\n1,2025-04-01\n", &[("cov", "animall")], None);
         assert_eq!(

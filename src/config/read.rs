@@ -13,13 +13,13 @@ use super::line;
 use super::lines::Line;
 use super::people::{Ladder, Rota};
 use super::person::People;
+use super::records::Records;
 use super::rota;
 use super::rule::Known;
 use super::rulebook::Rulebook;
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
 use super::tree::{Table, Tree};
-use super::records::Records;
 use super::{Config, Parsed, SettingsText, history};
 use crate::plain::moment::Span;
 
@@ -48,7 +48,8 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
         return Vec::new();
     };
     let mut names: Vec<String> = Vec::new();
-    for name in farm.texts("rules").into_iter().chain(farm.text("herd")).chain(farm.text("history")) {
+    for name in farm.texts("rules").into_iter().chain(farm.text("herd")).chain(farm.text("history"))
+    {
         if !names.contains(&name.is) {
             names.push(name.is);
         }

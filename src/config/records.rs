@@ -73,8 +73,7 @@ const SCALES: [(&str, Scale); 4] = [
     ("exchange", Scale::Exchange),
 ];
 
-const UNITS: [(&str, WeightUnit); 2] =
-    [("kg", WeightUnit::Kilograms), ("lb", WeightUnit::Pounds)];
+const UNITS: [(&str, WeightUnit); 2] = [("kg", WeightUnit::Kilograms), ("lb", WeightUnit::Pounds)];
 
 const STARTS: [(&str, StartRule); 3] = [
     ("third cow", StartRule::ThirdCow),

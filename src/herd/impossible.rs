@@ -103,10 +103,7 @@ pub fn birth_weight(grams: i64) -> Option<Wrong> {
 }
 
 /// A calf's new tag, against those that are worn already, each with whose it is.
-pub fn tag<'t>(
-    new: &str,
-    worn: impl IntoIterator<Item = (&'t str, &'t str)>,
-) -> Option<Wrong> {
+pub fn tag<'t>(new: &str, worn: impl IntoIterator<Item = (&'t str, &'t str)>) -> Option<Wrong> {
     if new.chars().count() > TAG_MAX {
         let what = format!("a tag has at most {TAG_MAX} letters");
         return Some(refused(what, "read it again"));

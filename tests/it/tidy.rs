@@ -16,6 +16,7 @@ const ROWS: &[(&str, u8)] = &[
     ("alarm", 5),
     ("talk", 6),
     ("watch", 7),
+    ("paper", 8),
     ("journal", 8),
     ("line", 8),
     ("live", 9),
@@ -27,7 +28,7 @@ const ROWS: &[(&str, u8)] = &[
 ];
 /// Up to here nothing touches the world; neither may these two above it.
 const PURE_ROW: u8 = 7;
-const PURE_TOO: &[&str] = &["replay", "sim"];
+const PURE_TOO: &[&str] = &["replay", "sim", "paper"];
 const WORLDLY: &[&str] = &[
     "std::fs",
     "std::net::Tcp",

@@ -1,0 +1,177 @@
+//! A sheet as plain text, eighty characters wide: for a terminal, a mail, a printer that knows nothing else.
+
+use super::sheet::{Block, Column, Row, Sheet, Side, Table};
+
+/// As wide as a terminal and a page of typewriting.
+pub const WIDE: usize = 80;
+/// Between two columns.
+const GAP: usize = 1;
+/// No column is narrower than a word of two letters.
+const COLUMN_MIN: usize = 2;
+
+pub fn render(sheet: &Sheet) -> String {
+    let mut page = String::new();
+    line(&mut page, &sheet.title.to_uppercase());
+    wrapped(&mut page, &sheet.made, "");
+    for block in &sheet.blocks {
+        match block {
+            Block::Heading(text) => {
+                page.push('\n');
+                line(&mut page, text);
+                line(&mut page, &"-".repeat(text.chars().count().min(WIDE)));
+            }
+            Block::Para(text) => {
+                page.push('\n');
+                wrapped(&mut page, text, "");
+            }
+            Block::Lines(lines) => lines.iter().for_each(|text| wrapped(&mut page, text, "  ")),
+            Block::Table(table) => self::table(&mut page, table),
+            Block::Caution(lines) => {
+                page.push('\n');
+                line(&mut page, &"*".repeat(WIDE));
+                for text in lines {
+                    for part in wrap(text, WIDE - 4) {
+                        line(&mut page, &format!("* {part:<width$} *", width = WIDE - 4));
+                    }
+                }
+                line(&mut page, &"*".repeat(WIDE));
+            }
+            Block::Rule => {
+                page.push('\n');
+                line(&mut page, &"-".repeat(WIDE));
+            }
+            Block::Blank(lines) => {
+                (0..*lines).for_each(|_| line(&mut page, &format!("\n{}", "_".repeat(WIDE))));
+            }
+            // A form feed: printers begin a new page at it (ISO/IEC 6429, FF).
+            Block::PageBreak => page.push_str("\n\u{c}"),
+        }
+    }
+    page
+}
+
+fn line(page: &mut String, text: &str) {
+    page.push_str(text.trim_end());
+    page.push('\n');
+}
+
+fn wrapped(page: &mut String, text: &str, hang: &str) {
+    let lines = wrap(text, WIDE - hang.len());
+    for (n, part) in lines.iter().enumerate() {
+        line(page, &if n == 0 { part.clone() } else { format!("{hang}{part}") });
+    }
+}
+
+/// Words on lines of at most `width` characters; a longer word is cut. Nothing is lost.
+pub fn wrap(text: &str, width: usize) -> Vec<String> {
+    let width = width.max(1);
+    let mut lines = vec![String::new()];
+    let mut used = 0;
+    for word in text.split_whitespace() {
+        let mut letters: Vec<char> = word.chars().collect();
+        if used > 0 && used + 1 + letters.len() > width {
+            lines.push(String::new());
+            used = 0;
+        }
+        while letters.len() > width {
+            let rest = letters.split_off(width);
+            lines.last_mut().into_iter().for_each(|last| last.extend(&letters));
+            lines.push(String::new());
+            letters = rest;
+        }
+        if let Some(last) = lines.last_mut() {
+            if used > 0 {
+                last.push(' ');
+                used += 1;
+            }
+            last.extend(&letters);
+            used += letters.len();
+        }
+    }
+    lines
+}
+
+fn table(page: &mut String, table: &Table) {
+    if table.columns.is_empty() {
+        return;
+    }
+    page.push('\n');
+    let widths = fitting(table);
+    let head = Row {
+        cells: table.columns.iter().map(|column| column.head.clone()).collect(),
+        strong: false,
+    };
+    lay(page, &head, &table.columns, &widths, false);
+    let dashes: Vec<String> = widths.iter().map(|width| "-".repeat(*width)).collect();
+    line(page, &dashes.join(" "));
+    for row in &table.rows {
+        lay(page, row, &table.columns, &widths, true);
+    }
+}
+
+/// Each column gets its share of the line without the gaps, but no less than a short word. On a table
+/// with more columns than the line has room for, lines grow longer rather than lose anything.
+fn fitting(table: &Table) -> Vec<usize> {
+    let gaps = GAP * (table.columns.len() - 1);
+    let room = u32::try_from(WIDE.saturating_sub(gaps)).unwrap_or(0);
+    let widths = table.widths(room).into_iter();
+    widths.map(|width| usize::try_from(width).unwrap_or(0).max(COLUMN_MIN)).collect()
+}
+
+fn lay(page: &mut String, row: &Row, columns: &[Column], widths: &[usize], body: bool) {
+    let cells: Vec<Vec<String>> = columns
+        .iter()
+        .zip(widths)
+        .enumerate()
+        .map(|(place, (column, width))| {
+            let text = row.cell(place);
+            if body && column.blank && text.is_empty() {
+                return vec!["_".repeat(*width)];
+            }
+            wrap(text, *width)
+        })
+        .collect();
+    let high = cells.iter().map(Vec::len).max().unwrap_or(1);
+    for n in 0..high {
+        let parts = columns.iter().zip(widths).zip(&cells).map(|((column, width), cell)| {
+            let text = cell.get(n).map_or("", String::as_str);
+            match column.side {
+                Side::Left => format!("{text:<width$}"),
+                Side::Right => format!("{text:>width$}"),
+                Side::Middle => format!("{text:^width$}"),
+            }
+        });
+        line(page, &parts.collect::<Vec<_>>().join(" "));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_wrapped_and_none_is_lost() {
+        assert_eq!(wrap("a cow that stands late", 9), ["a cow", "that", "stands", "late"]);
+        assert_eq!(wrap("372000000001234 ok", 6), ["372000", "000001", "234 ok"]);
+        assert_eq!(wrap("", 5), [""]);
+    }
+
+    #[test]
+    fn no_line_of_a_sheet_is_wider_than_the_page() {
+        let mut sheet = Sheet::new("Night sheet", "Hollow Bank, made 2026-11-25 17:30");
+        sheet.para("word ".repeat(40));
+        sheet.caution(["Never alone if it can be helped; say where you are. ".repeat(3)]);
+        let mut table = Table::new(vec![
+            Column::left("code", 2),
+            Column::left("dam", 8),
+            Column::blank("22:00", 4),
+        ]);
+        table.row(["BBC", "114 Bramble, heifer, in the home field under the old oak"]);
+        sheet.table(table);
+        let text = render(&sheet);
+        assert!(text.lines().all(|line| line.chars().count() <= WIDE), "{text}");
+        assert!(text.starts_with("NIGHT SHEET\nHollow Bank"));
+        assert!(text.contains("BBC"), "{text}");
+        assert!(text.contains("____"), "{text}");
+    }
+}
