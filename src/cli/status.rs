@@ -4,7 +4,7 @@ use super::{End, Farm, load, runtime};
 use crate::herd::stage::Stage;
 use crate::live::socket::{self, Question, Reply};
 use crate::plain::english;
-use crate::plain::ids::PersonName;
+use crate::plain::ids::{Animal, PersonName};
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 use crate::watch::view::{AlertView, Board, DamView, LineView};
@@ -58,6 +58,13 @@ fn page(board: &Board, zone: &Zone) -> String {
     if alone > 0 {
         let of = board.watched.len();
         page.push_str(&format!("{alone} of {of} in the window are unwatched: lowbell watched.\n"));
+    }
+    if !board.unscored.is_empty() {
+        let dams: Vec<&str> = board.unscored.iter().map(Animal::as_str).collect();
+        let wanted = english::list(&dams);
+        page.push_str(&format!(
+            "Not scored yet, so not closed: {wanted}. Say helped and the score.\n"
+        ));
     }
     board.lines.iter().for_each(|line| page.push_str(&line_line(line, zone)));
     let silent = board.devices.iter().filter(|device| device.heard.is_none()).count();

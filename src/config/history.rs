@@ -218,7 +218,7 @@ impl Reader<'_> {
 
     fn date(&self, row: &Row) -> Option<Date> {
         let text = self.text(row, "calved");
-        let help = "write 2026-02-14, or say the order: --dates d/m/y";
+        let help = "write 2026-02-14, or say the order in a first line such as # date-form: d/m/y";
         match self.form.read(&text) {
             Ok(date) => return Some(date),
             Err(NotADay::Ambiguous(one, other)) => {

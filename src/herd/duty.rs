@@ -12,6 +12,12 @@ use crate::config::countries::{Duty, Within};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 
+/// Whether a birth still wants its ease score: it is not closed without one (needs.md N107).
+pub fn wants_a_score(case: &Case) -> bool {
+    let figure = |note: &str| note.starts_with(|c: char| c.is_ascii_digit());
+    !case.calves().is_empty() && !case.of(Mark::Helped).any(|noted| figure(&noted.note))
+}
+
 /// One thing to be done for one calf.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Owed {
@@ -141,6 +147,17 @@ mod tests {
         let dead = [born[0], (Mark::CalfDead, "2026-03-01T04:00:00Z", "")];
         assert_eq!(shown(&case(&dead), "beef"), []);
         assert_eq!(owed(&case(&born), "beef", &duties("IE"), &london()), []);
+    }
+
+    #[test]
+    fn a_birth_wants_a_score_until_it_has_a_figure() {
+        // needs.md N107.
+        let born = (Mark::Calf, "2026-03-01T02:10:00Z", "");
+        let helped = |note| (Mark::Helped, "2026-03-01T02:20:00Z", note);
+        assert!(!wants_a_score(&case(&[])), "no calf, no score");
+        assert!(wants_a_score(&case(&[born])));
+        assert!(wants_a_score(&case(&[born, helped("")])), "helped, but how much?");
+        assert!(!wants_a_score(&case(&[born, helped("2")])));
     }
 
     #[test]

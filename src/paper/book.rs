@@ -107,11 +107,11 @@ fn cells(record: &Record, config: &Config) -> Vec<String> {
         format!("{number}{}", record.sex.map_or("", sex)),
         record.tag.clone(),
         weight(record, config),
-        record.ease.map_or_else(|| "?".to_owned(), |score| score.to_string()),
+        ease_cell(record),
         record.presentation.to_owned(),
         some(record.twin_code.map(|code| code.to_string())),
         record.colostrum.clone(),
-        record.placenta.map_or_else(|| "not seen".to_owned(), english::span),
+        placenta(record),
         outcome(record.outcome).to_owned(),
         english::list(&record.attended),
     ]
@@ -129,6 +129,17 @@ fn born(record: &Record, zone: &Zone) -> String {
         }
         When::Estimated(at) => format!("{} est.", zone.date_and_clock(at)),
     }
+}
+
+/// The score, or the question that is still open.
+fn ease_cell(record: &Record) -> String {
+    let open = if record.calf > 0 { "?" } else { "" };
+    record.ease.map_or_else(|| open.to_owned(), |score| score.to_string())
+}
+
+fn placenta(record: &Record) -> String {
+    let open = if record.calf > 0 { "not seen" } else { "" };
+    record.placenta.map_or_else(|| open.to_owned(), english::span)
 }
 
 /// Days elapsed since the service: one figure, or two of a range.

@@ -11,6 +11,8 @@ use crate::config::Config;
 use crate::config::animals::Service;
 use crate::config::history::{COLUMNS, Fate, HistoryRow, Sex};
 use crate::config::records::WeightUnit;
+use crate::plain::moment::Moment;
+use crate::plain::zone::Zone;
 
 /// How one kind of spreadsheet wants its rows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -133,6 +135,10 @@ impl Profile {
         }
     }
 
+    fn stamp(self, at: Moment, zone: &Zone) -> String {
+        format!("{} {}", self.date(zone.wall(at).date()), zone.clock(at))
+    }
+
     /// A number that is a name: a spreadsheet would take its zeros or its last digits off.
     fn name(self, text: &str) -> String {
         let digits = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
@@ -210,7 +216,7 @@ fn of_dam(record: &Record, profile: Profile) -> [String; 12] {
 fn of_birth(record: &Record, config: &Config, profile: Profile) -> [String; 6] {
     let zone = &config.farm.zone;
     let before = match record.born {
-        super::record::When::Between(from, _) => zone.date_and_clock(from),
+        super::record::When::Between(from, _) => profile.stamp(from, zone),
         super::record::When::Said(_) | super::record::When::Estimated(_) => String::new(),
     };
     [
@@ -227,7 +233,7 @@ fn of_calf(record: &Record, config: &Config, profile: Profile) -> [String; 20] {
     let unit = config.records.weights;
     let amount = |weight: Weight| profile.amount(&in_unit(weight, unit));
     let died = match record.outcome {
-        Outcome::Died(at) => config.farm.zone.date_and_clock(at),
+        Outcome::Died(at) => profile.stamp(at, &config.farm.zone),
         Outcome::Alive | Outcome::BornDead | Outcome::Aborted => String::new(),
     };
     [

@@ -178,6 +178,7 @@ mod tests {
             next: None,
             in_flight: 0,
             refusals: Vec::new(),
+            unscored: Vec::new(),
             watched: vec![Watched {
                 animal: Animal::new("114"),
                 name: String::new(),

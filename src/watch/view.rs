@@ -6,6 +6,8 @@ use super::Watch;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
+use crate::config::Config;
+use crate::herd::duty;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName};
 use crate::plain::moment::Moment;
@@ -30,6 +32,9 @@ pub struct Board {
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
+    /// Dams whose birth nobody has scored yet: it is not closed without (needs.md N107).
+    #[serde(default)]
+    pub unscored: Vec<Animal>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -115,6 +120,13 @@ fn alerts_of(state: &State, animal: &Animal) -> usize {
     state.watchman.open.values().filter(about).count()
 }
 
+fn unscored(config: &Config, state: &State) -> Vec<Animal> {
+    let animals = config.animals.iter().map(|row| &row.animal);
+    let open = animals
+        .filter(|one| state.dams.get(one).is_some_and(|dam| duty::wants_a_score(dam.case())));
+    open.cloned().collect()
+}
+
 impl Watch {
     /// The board at the moment of the last step; `None` before there are settings.
     pub fn view(&self) -> Option<Board> {
@@ -174,6 +186,7 @@ impl Watch {
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),
             in_flight: state.watchman.sent.in_flight().count(),
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
+            unscored: unscored(config, state),
         })
     }
 

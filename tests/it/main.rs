@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 #![allow(clippy::disallowed_methods, reason = "a test may look at the time to give up")]
 
+mod book;
 mod broker;
 mod broker_users;
 mod cli;
