@@ -85,7 +85,7 @@ struct Letter {
 }
 
 /// The letters of one paper: known widths, and the codes given so far.
-pub struct Letters {
+pub(super) struct Letters {
     others: BTreeMap<char, Letter>,
     codes: BTreeMap<char, u8>,
     given: Vec<char>,
@@ -106,7 +106,7 @@ impl Default for Letters {
 
 impl Letters {
     /// In thousandths of the size.
-    pub fn width(&self, text: &str, bold: bool) -> u32 {
+    pub(super) fn width(&self, text: &str, bold: bool) -> u32 {
         text.chars().map(|letter| u32::from(self.width_of(letter, bold))).sum()
     }
 
@@ -124,7 +124,7 @@ impl Letters {
     }
 
     /// The text as codes of the paper's own encoding.
-    pub fn codes(&mut self, text: &str) -> Vec<u8> {
+    pub(super) fn codes(&mut self, text: &str) -> Vec<u8> {
         text.chars().map(|letter| self.code(letter)).collect()
     }
 
@@ -145,12 +145,12 @@ impl Letters {
     }
 
     /// The names of the letters that got codes, in the order of their codes, from `FIRST_CODE` on.
-    pub fn names(&self) -> impl Iterator<Item = &'static str> {
+    pub(super) fn names(&self) -> impl Iterator<Item = &'static str> {
         self.given.iter().filter_map(|letter| self.others.get(letter).map(|known| known.name))
     }
 
     /// The first and last code in use and the width of each between.
-    pub fn widths(&self, bold: bool) -> (u8, u8, Vec<u16>) {
+    pub(super) fn widths(&self, bold: bool) -> (u8, u8, Vec<u16>) {
         let plain = if bold { PLAIN_BOLD } else { PLAIN };
         let mut widths = plain.to_vec();
         if self.given.is_empty() {
@@ -163,7 +163,7 @@ impl Letters {
         (b' ', FIRST_CODE.saturating_add(last), widths)
     }
 
-    pub const fn first_code() -> u8 {
+    pub(super) const fn first_code() -> u8 {
         FIRST_CODE
     }
 }

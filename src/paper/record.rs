@@ -263,7 +263,7 @@ impl Known<'_> {
 /// The last that was said of a calf, counted from 0.
 fn last_of(case: &Case, mark: Mark, calf: usize) -> Option<&Noted> {
     let of_it = |noted: &&Noted| usize::from(noted.calf.unwrap_or(1)) == calf + 1;
-    case.of(mark).filter(of_it).next_back()
+    case.of(mark).rfind(of_it)
 }
 
 fn sex(noted: Option<&Noted>) -> Option<Sex> {

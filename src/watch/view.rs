@@ -123,7 +123,7 @@ fn alerts_of(state: &State, animal: &Animal) -> usize {
 fn unscored(config: &Config, state: &State) -> Vec<Animal> {
     let animals = config.animals.iter().map(|row| &row.animal);
     let open = animals
-        .filter(|one| state.dams.get(one).is_some_and(|dam| duty::wants_a_score(dam.case())));
+        .filter(|one| state.dams.get(*one).is_some_and(|dam| duty::wants_a_score(dam.case())));
     open.cloned().collect()
 }
 
