@@ -21,7 +21,7 @@ const CALF_NOT_BEFORE: i32 = 120;
 
 /// Beyond every gestation of the facts file (G-26: 296 days at most) and the width of a service that
 /// nobody saw.
-const CALF_NOT_AFTER: i32 = 320;
+pub const CALF_NOT_AFTER: i32 = 320;
 
 /// Clocks of people and machines disagree by minutes, not by hours.
 const AHEAD: Span = Span::minutes(10);

@@ -94,7 +94,7 @@ pub fn add_to(sheet: &mut Sheet, season: &Season, config: &Config, now: Moment) 
         Column::left("before", 4),
         Column::left("calf", 4),
         Column::left("what", 4),
-        Column::left("", 3),
+        Column::left("time", 3),
     ]);
     for one in &list {
         let sure = if one.owed.guessed { " (of the earliest birth)" } else { "" };

@@ -12,7 +12,7 @@ use crate::config::animals::{AnimalRow, Parity, Service};
 use crate::config::history::Sex;
 use crate::herd::calf::{Born, Calf};
 use crate::herd::case::Case;
-use crate::herd::impossible::days;
+use crate::herd::impossible::{CALF_NOT_AFTER, days};
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
 use crate::plain::moment::{Moment, Span};
@@ -234,7 +234,7 @@ impl Known<'_> {
             dam_years: self.row.and_then(|row| dam_years(row.born?, day)),
             sire: row.map_or(String::new(), |row| row.sire.clone()),
             service: row.and_then(|row| row.service),
-            gestation: served.map(|(from, until)| (days(until, day), days(from, day))),
+            gestation: served.and_then(|(from, until)| carried(days(until, day), days(from, day))),
             served,
             calf: 0,
             of: 0,
@@ -258,6 +258,11 @@ impl Known<'_> {
             attended,
         }
     }
+}
+
+/// Least and most days, unless the dates cannot be of this calving: then the book asks, and prints none.
+fn carried(least: i32, most: i32) -> Option<(i32, i32)> {
+    (most >= 0 && least <= CALF_NOT_AFTER).then_some((least, most))
 }
 
 /// The last that was said of a calf, counted from 0.
