@@ -1,6 +1,8 @@
 //! The calving book: a small invented season through every page and export, against golden texts and against
 //! what the standards say.
 
+#![expect(clippy::print_stdout, reason = "what could not be looked at is said aloud")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
