@@ -109,13 +109,35 @@ fn table(page: &mut String, table: &Table) {
     }
 }
 
-/// Each column gets its share of the line without the gaps, but no less than a short word. On a table
-/// with more columns than the line has room for, lines grow longer rather than lose anything.
+/// Each column gets its share of the line without the gaps, but no less than its longest word as long as
+/// others have room to give. On a table with more columns than the line has room for, lines grow longer
+/// rather than lose anything.
 fn fitting(table: &Table) -> Vec<usize> {
     let gaps = GAP * (table.columns.len() - 1);
     let room = u32::try_from(WIDE.saturating_sub(gaps)).unwrap_or(0);
-    let widths = table.widths(room).into_iter();
-    widths.map(|width| usize::try_from(width).unwrap_or(0).max(COLUMN_MIN)).collect()
+    let shares = table.widths(room).into_iter();
+    let mut widths: Vec<usize> =
+        shares.map(|width| usize::try_from(width).unwrap_or(0).max(COLUMN_MIN)).collect();
+    let least: Vec<usize> = (0..widths.len()).map(|place| longest_word(table, place)).collect();
+    let wants = |widths: &[usize]| (0..widths.len()).find(|at| widths[*at] < least[*at]);
+    while let Some(poor) = wants(&widths) {
+        let spare = |at: &usize| widths[*at].saturating_sub(least[*at]);
+        let Some(rich) = (0..widths.len()).max_by_key(spare).filter(|at| spare(at) > 0) else {
+            break;
+        };
+        widths[rich] -= 1;
+        widths[poor] += 1;
+    }
+    widths
+}
+
+/// Up to a length from which a word is cut rather than the other columns squeezed.
+fn longest_word(table: &Table, place: usize) -> usize {
+    const LONG: usize = 13;
+    let head = table.columns[place].head.as_str();
+    let cells = table.rows.iter().map(|row| row.cell(place)).chain([head]);
+    let words = cells.flat_map(str::split_whitespace).map(|word| word.chars().count());
+    words.max().unwrap_or(0).clamp(COLUMN_MIN, LONG)
 }
 
 fn lay(page: &mut String, row: &Row, columns: &[Column], widths: &[usize], body: bool) {
