@@ -1,6 +1,7 @@
 //! `lowbell check`: every fault and every warning at once.
 
 use super::{End, Farm};
+use crate::config::countries;
 use crate::config::fault::Severity;
 use crate::live::settings::{self, Place};
 use crate::plain::english::many;
@@ -48,5 +49,11 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
             many(warned, "warning", "warnings")
         }
     );
+    let country = &config.farm.country;
+    if config.records.keeper.is_some() && countries::duties(country).is_empty() {
+        let country =
+            if country.is_empty() { "a farm without a country" } else { country.as_str() };
+        say!("The calving book knows no legal deadline of {country}: ask your own authority.");
+    }
     Ok(End::Done)
 }

@@ -11,6 +11,7 @@ macro_rules! say {
 }
 
 pub mod answer;
+pub mod book;
 pub mod check;
 pub mod decode;
 pub mod demo;
@@ -83,6 +84,8 @@ enum Command {
     Sensors(sensors::Args),
     /// Print a page of the watch: dusk, night, vet, handover, wall
     Paper(paper::Args),
+    /// Print the calving book or the season's figures, export them, or try last season's book out
+    Book(book::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -144,6 +147,7 @@ pub fn main() -> ExitCode {
         Command::Explain(args) => explain::run(&args),
         Command::Sensors(args) => sensors::run(&args),
         Command::Paper(args) => paper::run(&args),
+        Command::Book(args) => book::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {

@@ -4,7 +4,7 @@ use super::{End, Farm, load, runtime};
 use crate::herd::stage::Stage;
 use crate::live::socket::{self, Question, Reply};
 use crate::plain::english;
-use crate::plain::ids::PersonName;
+use crate::plain::ids::{Animal, PersonName};
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 use crate::watch::view::{AlertView, Board, ClockView, DamView, LineView};
@@ -62,6 +62,13 @@ fn page(board: &Board, zone: &Zone) -> String {
         page.push_str(&format!("{alone} of {of} in the window are unwatched: lowbell watched.\n"));
     }
     page.push_str(&after_birth(board, zone));
+    if !board.unscored.is_empty() {
+        let dams: Vec<&str> = board.unscored.iter().map(Animal::as_str).collect();
+        let wanted = english::list(&dams);
+        page.push_str(&format!(
+            "Not scored yet, so not closed: {wanted}. Say helped and the score.\n"
+        ));
+    }
     board.lines.iter().for_each(|line| page.push_str(&line_line(line, zone)));
     let silent = board.devices.iter().filter(|device| device.heard.is_none()).count();
     if silent > 0 {

@@ -160,6 +160,8 @@ pub(super) struct FarmRead {
     pub(super) species: Option<Placed<String>>,
     /// Calvings of past seasons.
     pub(super) past: Option<Placed<String>>,
+    /// Last season's book.
+    pub(super) history: Option<Placed<String>>,
     /// `None` where the key is left out: then the shipped rules stand.
     pub(super) rules: Option<Vec<Placed<String>>>,
 }
@@ -188,7 +190,7 @@ impl FarmRead {
             moving: Moving::AsYouLike,
             yard: Yard::default(),
         };
-        Self { farm, at, herd: None, species: None, past: None, rules: None }
+        Self { farm, at, herd: None, species: None, past: None, history: None, rules: None }
     }
 
     pub(super) fn read(table: Table<'_>) -> Self {
@@ -214,6 +216,7 @@ impl FarmRead {
         read.herd = table.text("herd");
         read.past = table.text("past");
         read.farm.herd = read.herd.as_ref().map(|herd| herd.is.clone());
+        read.history = table.text("history");
         read.rules = table.value("rules").map(|_| table.texts("rules"));
         if let Some(data) = table.text("data") {
             read.farm.data = data.is;

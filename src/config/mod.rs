@@ -7,12 +7,15 @@ pub mod animals;
 pub mod built_in;
 pub mod cameras;
 pub mod chains;
+pub mod countries;
 pub mod cover;
 pub mod disagreements;
 pub mod farm;
 pub mod fault;
+pub mod history;
 pub mod lines;
 pub mod people;
+pub mod records;
 pub mod rules;
 pub mod sensors;
 pub mod species;
@@ -100,6 +103,9 @@ pub struct Config {
     pub ladders: Vec<people::Ladder>,
     pub lines: Vec<lines::Line>,
     pub rules: Vec<rules::Rule>,
+    pub records: records::Records,
+    /// Last season's book, where the settings name one.
+    pub history: Vec<history::HistoryRow>,
 }
 
 impl Config {

@@ -14,6 +14,7 @@ use super::lines::Line;
 use super::past;
 use super::people::{Ladder, Rota};
 use super::person::People;
+use super::records::Records;
 use super::rota;
 use super::rule::Known;
 use super::rulebook::Rulebook;
@@ -23,7 +24,7 @@ use super::shipped::{self, WATCH_RULES};
 use super::species;
 use super::species_terms::Terms;
 use super::tree::{Table, Tree};
-use super::{Config, Parsed, SettingsText};
+use super::{Config, Parsed, SettingsText, history};
 use crate::plain::moment::Span;
 
 // Caps on each kind of table: far above any farm, far below what would stop the machine.
@@ -54,8 +55,8 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
     let usual = (!farm.has("rules")).then(|| shipped::rules_of(&species).to_owned());
     let written = farm.texts("rules").into_iter().map(|text| text.is);
     let mut names: Vec<String> = Vec::new();
-    let written = written.chain([farm.text("past").map(|text| text.is)].into_iter().flatten());
-    let written = written.chain([species::file(&species)]);
+    let others = [farm.text("past"), farm.text("history")].into_iter().flatten();
+    let written = written.chain(others.map(|text| text.is)).chain([species::file(&species)]);
     for name in usual.into_iter().chain(written) {
         let brings = shipped::is_of_a_species(&name).then(|| WATCH_RULES.to_owned());
         for name in std::iter::once(name).chain(brings) {
@@ -105,6 +106,8 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         sensors: before_sensors == before_herd,
         rules: before_rules == faults.refusals(),
     };
+    let records = root.table("records").map(|table| Records::read(table, &whom.people));
+    let history = history(settings, &farm, faults);
     to_come(&root);
     root.done();
     let config = Config {
@@ -124,6 +127,8 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
         horizons: sensors.horizons,
         sensors: sensors.kinds,
+        records: records.unwrap_or_default(),
+        history,
     };
     let written = Written {
         farm: &farm,
@@ -259,6 +264,18 @@ fn herd(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Herd {
         return Herd::unread();
     };
     Herd::read(&text.name, &text.text, faults)
+}
+
+/// Last season's book, if the settings name one.
+fn history(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Vec<history::HistoryRow> {
+    let Some(name) = &farm.history else { return Vec::new() };
+    let mut files = settings.files.iter().skip(1);
+    let Some(text) = files.find(|text| text.name == name.is) else {
+        let title = format!("the book {} is not there", name.is);
+        faults.refuse(&name.at, title, "names are relative to farm.toml");
+        return Vec::new();
+    };
+    history::rows(&text.name, &text.text, &Vec::new(), None, faults)
 }
 
 fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<device::Written> {

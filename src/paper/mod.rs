@@ -19,6 +19,21 @@ mod tonight;
 pub mod vet;
 pub mod wall;
 
+// The calving book.
+pub mod book;
+pub mod calendar;
+pub mod deadlines;
+pub mod debrief;
+pub mod doubts;
+pub mod ease;
+pub mod exchange;
+pub mod figures;
+pub mod hours;
+pub mod list;
+pub mod record;
+pub mod spread;
+pub mod tally;
+
 use crate::config::Config;
 use crate::watch::season::Season;
 

@@ -185,6 +185,7 @@ mod tests {
             heard_from: Vec::new(),
             clock_trusted: true,
             down: None,
+            unscored: Vec::new(),
             watched: vec![Watched {
                 animal: Animal::new("114"),
                 name: String::new(),

@@ -10,6 +10,8 @@ use super::ready::Ready;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
+use crate::config::Config;
+use crate::herd::duty;
 use crate::herd::recovery;
 use crate::herd::row_code;
 use crate::herd::stage::Stage;
@@ -53,6 +55,9 @@ pub struct Board {
     /// The last time nobody watched: from and to.
     #[serde(default)]
     pub down: Option<(Moment, Moment)>,
+    /// Dams whose birth nobody has scored yet: it is not closed without (needs.md N107).
+    #[serde(default)]
+    pub unscored: Vec<Animal>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -167,6 +172,13 @@ fn alerts_of(state: &State, animal: &Animal) -> usize {
     state.watchman.open.values().filter(about).count()
 }
 
+fn unscored(config: &Config, state: &State) -> Vec<Animal> {
+    let animals = config.animals.iter().map(|row| &row.animal);
+    let open = animals
+        .filter(|one| state.dams.get(*one).is_some_and(|dam| duty::wants_a_score(dam.case())));
+    open.cloned().collect()
+}
+
 impl Watch {
     /// The board at the moment of the last step; `None` before there are settings.
     pub fn view(&self) -> Option<Board> {
@@ -237,6 +249,7 @@ impl Watch {
             heard_from: state.heard_from.iter().map(|(who, at)| (who.clone(), *at)).collect(),
             clock_trusted: state.clock == ClockState::Trusted,
             down: state.down.map(|gap| (gap.from, gap.to)),
+            unscored: unscored(config, state),
         })
     }
 

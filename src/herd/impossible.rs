@@ -1,0 +1,179 @@
+//! What cannot be so, or hardly: said with its reason before it stands in the book (needs.md N102).
+//!
+//! It refuses nothing by itself and corrects nothing; whoever asks decides whom to tell.
+
+use jiff::civil::Date;
+
+use crate::config::animals::AnimalRow;
+use crate::plain::moment::{Moment, Span};
+
+/// What is wrong with an entry, and the way out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Wrong {
+    /// It cannot be: else it is only asked about.
+    pub refused: bool,
+    pub what: String,
+    pub way_out: String,
+}
+
+/// An earlier birth is an abortion (facts.md E-09: 120 to 260 days).
+const CALF_NOT_BEFORE: i32 = 120;
+
+/// Beyond every gestation of the facts file (G-26: 296 days at most) and the width of a service that
+/// nobody saw.
+pub const CALF_NOT_AFTER: i32 = 320;
+
+/// Clocks of people and machines disagree by minutes, not by hours.
+const AHEAD: Span = Span::minutes(10);
+
+/// Triplets of the facts file weigh 67.5 lb on average (E-19), a hard birth begins at 36 kg (E-20): what
+/// lies outside is asked about (common practice, no source).
+const WEIGHT_GRAMS: std::ops::RangeInclusive<i64> = 10_000..=90_000;
+
+/// Ages at calving: a heifer served at a year, less her shortest gestation (common practice, no source).
+const DAM_NOT_UNDER: i32 = 450;
+
+/// The longest of a tag that people read aloud.
+const TAG_MAX: usize = 24;
+
+fn refused(what: String, way_out: &str) -> Wrong {
+    Wrong { refused: true, what, way_out: way_out.to_owned() }
+}
+
+fn asked(what: String, way_out: &str) -> Wrong {
+    Wrong { refused: false, what, way_out: way_out.to_owned() }
+}
+
+/// A birth of this dam on that day: against the day she was served and her own age.
+pub fn birth(row: &AnimalRow, day: Date) -> Vec<Wrong> {
+    let mut wrong = Vec::new();
+    if let Some((from, until)) = row.served {
+        let most = days(from, day);
+        let least = days(until, day);
+        if most < 0 {
+            let what = format!("{} calved on {day}, before she was served on {from}", row.animal);
+            wrong.push(refused(what, "look at her number and at both dates"));
+        } else if most < CALF_NOT_BEFORE {
+            let what = format!("{} calved on day {most}: too early for a calf", row.animal);
+            wrong.push(asked(what, "was she aborting, or is it another dam, or served before?"));
+        } else if least > CALF_NOT_AFTER {
+            let what = format!("{} calved on day {least}: nobody carries so long", row.animal);
+            wrong.push(asked(what, "was she served again later? put the day into the herd file"));
+        }
+    }
+    if let Some(born) = row.born {
+        let age = days(born, day);
+        if age < 0 {
+            let what = format!("{} calved on {day}, before she was born on {born}", row.animal);
+            wrong.push(refused(what, "look at her number and at both dates"));
+        } else if age < DAM_NOT_UNDER {
+            let what = format!("{} was {age} days old when she calved", row.animal);
+            wrong.push(asked(what, "is it another dam, or is her birthday wrong?"));
+        }
+    }
+    if NOT_DAMS.contains(&own(row, "sex").as_str()) {
+        let what = format!("{} is no female in the herd file", row.animal);
+        wrong.push(refused(what, "look at the number"));
+    }
+    wrong
+}
+
+/// What a herd file's own column "sex" says of who cannot calve.
+const NOT_DAMS: [&str; 7] = ["m", "male", "b", "bull", "steer", "bullock", "ox"];
+
+fn own(row: &AnimalRow, column: &str) -> String {
+    let found = row.own.iter().find(|(name, _)| name == column);
+    found.map_or(String::new(), |(_, cell)| cell.to_lowercase())
+}
+
+/// Something noted as having been at that moment.
+pub fn time(at: Moment, now: Moment) -> Option<Wrong> {
+    (at > now + AHEAD).then(|| {
+        refused("that is yet to come".to_owned(), "look at the day and the hour, and say it again")
+    })
+}
+
+/// A calf's weight at birth.
+pub fn birth_weight(grams: i64) -> Option<Wrong> {
+    if WEIGHT_GRAMS.contains(&grams) {
+        return None;
+    }
+    let what = format!("{} kg is no usual weight of a calf at birth", grams / 1000);
+    Some(asked(what, "was it in pounds? say it again with its unit, such as weight 38 kg"))
+}
+
+/// A calf's new tag, against those that are worn already, each with whose it is.
+pub fn tag<'t>(new: &str, worn: impl IntoIterator<Item = (&'t str, &'t str)>) -> Option<Wrong> {
+    if new.chars().count() > TAG_MAX {
+        let what = format!("a tag has at most {TAG_MAX} letters");
+        return Some(refused(what, "read it again"));
+    }
+    let same = |one: &str| !new.is_empty() && one.eq_ignore_ascii_case(new);
+    let (_, whose) = worn.into_iter().find(|(one, _)| same(one))?;
+    let what = format!("the tag {new} is worn already: {whose}");
+    Some(refused(what, "read it again; if it is right, mend the other one first"))
+}
+
+/// Days elapsed from one to the other: the day itself is 0 (facts.md D-01).
+pub fn days(from: Date, until: Date) -> i32 {
+    (until - from).get_days()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    fn row() -> AnimalRow {
+        AnimalRow {
+            animal: "114".into(),
+            served: Some((date(2026, 2, 14), date(2026, 2, 14))),
+            born: Some(date(2024, 2, 11)),
+            ..AnimalRow::default()
+        }
+    }
+
+    fn of(day: Date) -> Vec<(bool, String)> {
+        birth(&row(), day).into_iter().map(|wrong| (wrong.refused, wrong.what)).collect()
+    }
+
+    #[test]
+    fn a_calf_before_its_service_is_refused_and_one_of_day_hundred_and_nineteen_asked_about() {
+        let early = (true, "114 calved on 2026-02-13, before she was served on 2026-02-14".into());
+        assert_eq!(of(date(2026, 2, 13)), [early]);
+        let asked = (false, "114 calved on day 119: too early for a calf".into());
+        assert_eq!(of(date(2026, 6, 13)), [asked]);
+        assert_eq!(of(date(2026, 6, 14)), []);
+        assert_eq!(of(date(2026, 11, 24)), [], "day 283");
+        assert_eq!(of(date(2026, 12, 31)), [], "day 320");
+        let late = (false, "114 calved on day 321: nobody carries so long".into());
+        assert_eq!(of(date(2027, 1, 1)), [late]);
+    }
+
+    #[test]
+    fn who_was_not_born_or_is_a_bull_does_not_calve() {
+        let mut row = AnimalRow { served: None, ..row() };
+        assert!(birth(&row, date(2024, 2, 10))[0].refused);
+        assert!(!birth(&row, date(2025, 5, 5))[0].refused, "449 days old: asked");
+        row.own = vec![("sex".to_owned(), "Bull".to_owned())];
+        assert_eq!(birth(&row, date(2026, 11, 24))[0].what, "114 is no female in the herd file");
+    }
+
+    #[test]
+    fn a_tag_is_worn_once_and_nothing_is_told_of_tomorrow() {
+        let worn = [("IE0451", "the calf of 114")];
+        assert!(tag("ie0451", worn).is_some_and(|wrong| wrong.refused));
+        assert_eq!(tag("IE0452", worn), None);
+        assert_eq!(tag("", [("", "the calf of 114")]), None, "no tag is no tag twice");
+        let now = Moment::from_seconds(1_000_000);
+        assert_eq!(time(now + Span::minutes(10), now), None);
+        assert!(time(now + Span::minutes(11), now).is_some());
+    }
+
+    #[test]
+    fn a_weight_outside_ten_to_ninety_kilograms_is_asked_about() {
+        for (grams, is_asked) in [(9_999, true), (10_000, false), (90_000, false), (90_001, true)] {
+            assert_eq!(birth_weight(grams).is_some_and(|wrong| !wrong.refused), is_asked);
+        }
+    }
+}
