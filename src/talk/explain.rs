@@ -121,6 +121,17 @@ fn waits(condition: &Condition) -> String {
                 english::choice(until)
             )
         }
+        Condition::Silent { .. }
+        | Condition::Ill { .. }
+        | Condition::Gateway { .. }
+        | Condition::Unwatched { .. }
+        | Condition::Trouble { .. } => waits_of_the_watch(condition),
+    }
+}
+
+/// What a rule waits for that is about no dam.
+fn waits_of_the_watch(condition: &Condition) -> String {
+    match condition {
         Condition::Silent { kind, limit } => {
             let kind = if kind == "any" { "a sensor" } else { kind };
             format!("{kind} says nothing for {}", english::span(*limit))
@@ -146,6 +157,14 @@ fn waits(condition: &Condition) -> String {
             };
             format!("{with}{}", for_so_long(*limit))
         }
+        Condition::Count { .. }
+        | Condition::Level(_)
+        | Condition::Seen(_)
+        | Condition::Change(_)
+        | Condition::All(_)
+        | Condition::AnyOf(_)
+        | Condition::Not(_)
+        | Condition::Clock { .. } => String::new(),
     }
 }
 

@@ -16,11 +16,10 @@ use crate::config::rules::{Condition, Trouble};
 use crate::herd::dam::Marked;
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
-use crate::plain::ids::{AlertNo, Animal, PersonName};
+use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
-use crate::talk::birth::Birth;
 use crate::talk::human::{self, DeliveryReport, Hand};
 use crate::talk::letter::{MailProof, Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
@@ -273,8 +272,7 @@ impl Watch {
         let zone = &ready.config.farm.zone;
         let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
         let note = if said.note.is_empty() { String::new() } else { format!(" {}", said.note) };
-        let word = said.mark.word();
-        let clock = zone.clock(at);
+        let (word, clock) = (said.mark.word(), zone.clock(at));
         out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
         self.moment.by = Some(who.clone());
         let because = format!("{word} at {clock}, said {who}");
@@ -309,18 +307,10 @@ impl Watch {
                     self.state.watchman.note_attending(&animal, who, until);
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
-                let moving = moved.map_or(String::new(), |_| self.moving(&animal, ready));
+                let moving = self.moving(&animal, moved, ready);
                 (format!("Noted: {animal} {word}{note} {clock}.{moving}"), true)
             }
         }
-    }
-
-    /// Whether to move her, for whoever has just noted that she is in another stage.
-    fn moving(&self, animal: &Animal, ready: &Ready) -> String {
-        let dam = self.state.dams.get(animal.as_str());
-        let says =
-            dam.and_then(|dam| Birth::of(dam).moving(ready.config.farm.moving, self.state.now));
-        says.map_or(String::new(), |says| format!(" {says}"))
     }
 
     fn say_back(
