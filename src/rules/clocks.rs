@@ -115,17 +115,28 @@ fn is_of_the_end(mark: Mark) -> bool {
 }
 
 /// The clocks of her living calves, in the order of birth. Where no calf is meant by what starts it but the
-/// second, the first has none.
+/// second, the first has none. A calf alone is not told apart from its dam: what was noted of it before it was
+/// out, such as its death, stops its clock too.
 pub(super) fn of_calves(dam: &Dam, since: &[Start], until: &[Start]) -> Vec<Running> {
     let calves = dam.calves();
+    if calves.len() < 2 {
+        let began = of_dam(dam, since, From::First, until);
+        return began.map(|began| Running { began, calf: None }).into_iter().collect();
+    }
     let every = since.contains(&Start::Mark(Mark::Calf));
-    let several = calves.len() > 1;
     (1_u8..)
         .zip(calves)
         .filter(|(number, calf)| (every || *number > 1) && !calf.is_dead())
         .filter(|(_, calf)| !until.iter().any(|stop| stopped_for(dam, calf, stop)))
-        .map(|(number, calf)| Running { began: calf.born.at, calf: several.then_some(number) })
+        .map(|(number, calf)| Running { began: born(dam, number, calf), calf: Some(number) })
         .collect()
+}
+
+/// As early as anybody has said: told again later, with a time, it was born all the same.
+fn born(dam: &Dam, number: u8, calf: &Calf) -> Moment {
+    let mark = if number == 1 { Mark::Calf } else { Mark::SecondCalf };
+    let told = dam.track(mark).filter(|_| number <= 2);
+    told.map_or(calf.born.at, |told| told.first.min(calf.born.at))
 }
 
 /// When the clock began: the earliest of its starts, or the latest.
@@ -436,6 +447,9 @@ mod tests {
         assert_eq!(asked(&dead, 161), Verdict::Fine);
         calf(&mut dam, Mark::Colostrum, 2, 170);
         assert_eq!(asked(&dam, 171), Verdict::Fine);
+        let unborn =
+            self::dam(Parity::Cow, &[(Mark::Feet, 0), (Mark::CalfDead, 5), (Mark::Calf, 9)]);
+        assert_eq!(asked(&unborn, 200), Verdict::Fine, "it was found dead before it was out");
         let mut single = Dam::default();
         let _ = single.mark(Mark::Calf, minute(0));
         assert_eq!(of(asked(&single, 121)), (None, None), "a calf alone is not numbered");

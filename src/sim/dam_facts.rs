@@ -1,6 +1,6 @@
 //! One dam as the evidence has her, kept by a second, simpler hand than the herd's own.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::limits::{self, Began, Clock};
 use crate::herd::sign::Mark;
@@ -16,6 +16,8 @@ pub(super) struct DamFacts {
     /// By the time that the message carried: when it counts, and how many.
     counts: BTreeMap<Moment, (Moment, u32)>,
     cleared: Option<Moment>,
+    /// What was said of each calf.
+    calves: Vec<BTreeSet<Mark>>,
     /// When anything about her last came in: before that nobody could know.
     pub(super) told: Moment,
     /// A backlog about her comes in since then, and nobody is asked about her until then.
@@ -33,13 +35,31 @@ impl DamFacts {
             return false;
         }
         self.told = now;
-        if matches!(mark, Mark::Sucked | Mark::Colostrum) && unborn {
+        if matches!(mark, Mark::Sucked | Mark::Colostrum | Mark::SecondCalf) && unborn {
             self.marks.insert(Mark::Calf, (at, at));
         }
         let (first, last) = self.marks.entry(mark).or_insert((at, at));
         (*first, *last) = ((*first).min(at), (*last).max(at));
         self.proves(mark, at);
+        self.of_a_calf(mark);
         true
+    }
+
+    /// What nobody said of which calf is of the first living one that lacks it, or of the last that lives.
+    fn of_a_calf(&mut self, mark: Mark) {
+        let born = usize::from(self.marks.contains_key(&Mark::Calf));
+        let least = if mark == Mark::SecondCalf { 2 } else { born };
+        while self.calves.len() < least {
+            self.calves.push(BTreeSet::new());
+        }
+        let lives = |calf: &BTreeSet<Mark>| !calf.contains(&Mark::CalfDead);
+        let lacks = |calf: &BTreeSet<Mark>| lives(calf) && !calf.contains(&mark);
+        let place = self.calves.iter().position(lacks);
+        let place = place.or(self.calves.iter().rposition(lives)).unwrap_or(0);
+        let told = matches!(mark, Mark::Sucked | Mark::Colostrum | Mark::CalfDead | Mark::Up);
+        if let Some(calf) = self.calves.get_mut(place).filter(|_| told) {
+            calf.insert(mark);
+        }
     }
 
     fn proves(&mut self, mark: Mark, at: Moment) {
@@ -105,6 +125,7 @@ impl DamFacts {
             marks: BTreeMap::new(),
             counts: BTreeMap::new(),
             cleared: None,
+            calves: Vec::new(),
             told: Moment::default(),
             poured: None,
         }
@@ -148,6 +169,9 @@ impl DamFacts {
             Stage::Recovering => &[Mark::Placenta],
             Stage::Closed => &[Mark::DamDead],
         };
+        if unsaid.contains(&Mark::Calf) {
+            self.calves.clear();
+        }
         self.marks.retain(|mark, _| !unsaid.contains(mark));
         self.entered.remove(&self.stage);
         self.stage = self.entered.keys().next_back().copied().unwrap_or(Stage::Carrying);
@@ -218,9 +242,13 @@ impl DamFacts {
 
     /// When this clock runs out, if it runs.
     pub(super) fn due(&self, clock: &Clock) -> Option<Moment> {
-        if !clock.stages.contains(&self.stage)
-            || clock.until.iter().any(|mark| self.marks.contains_key(mark))
-        {
+        if !clock.stages.contains(&self.stage) {
+            return None;
+        }
+        if clock.until.contains(&Mark::CalfDead) && self.calves.len() > 1 {
+            return self.due_of_a_calf(clock);
+        }
+        if clock.until.iter().any(|mark| self.marks.contains_key(mark)) {
             return None;
         }
         let of = |marks: &[Mark]| -> Vec<(Moment, Moment)> {
@@ -232,5 +260,14 @@ impl DamFacts {
             Began::Last(marks) => of(marks).into_iter().map(|(_, last)| last).max(),
         }?;
         Some(began + if self.heifer { clock.heifer } else { clock.cow })
+    }
+
+    /// When the first clock of a calf runs out: each living one that lacks it has its own.
+    fn due_of_a_calf(&self, clock: &Clock) -> Option<Moment> {
+        let limit = if self.heifer { clock.heifer } else { clock.cow };
+        let runs = |calf: &BTreeSet<Mark>| !clock.until.iter().any(|mark| calf.contains(mark));
+        let born = [Mark::Calf, Mark::SecondCalf].into_iter().zip(&self.calves);
+        let running = born.filter(|(_, calf)| runs(calf));
+        running.filter_map(|(mark, _)| Some(self.marks.get(&mark)?.0 + limit)).min()
     }
 }

@@ -2,11 +2,13 @@
 //!
 //! It says nothing of what to do about her; that is the rule's.
 
+use crate::alarm::alert::Alert;
 use crate::config::farm::Moving;
 use crate::herd::dam::Dam;
 use crate::herd::stage::Stage;
 use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
+use crate::rules::verdict::Figures;
 
 /// A dam in second stage for longer is past moving for the pen's sake: by then a cow is to be helped (facts.md
 /// S2-03: after 30 min).
@@ -61,6 +63,30 @@ impl Birth {
             }
         }
     }
+}
+
+/// The two clocks of second stage as far as there is room, and not what the head says already.
+pub(super) fn clocks(alert: &Alert, birth: Option<&Birth>, room: usize, now: Moment) -> String {
+    let Some(birth) = birth else { return String::new() };
+    let head_says_total = matches!(
+        &alert.figures,
+        Figures::Clock { began, .. } if Some(*began) == birth.began()
+    );
+    let whole = birth.clocks(now).filter(|_| !head_says_total).map(|words| format!(" {words}."));
+    let rest = birth.progress(now).map(|words| format!(" N{}.", words.trim_start_matches('n')));
+    let fits = |words: &String| words.len() <= room;
+    whole.filter(fits).or_else(|| rest.filter(fits)).unwrap_or_default()
+}
+
+/// Whether to move her, where the rule's own words do not say it.
+pub(super) fn moving(
+    farm: Moving,
+    action: &str,
+    birth: Option<&Birth>,
+    now: Moment,
+) -> Option<&'static str> {
+    let moving = birth?.moving(farm, now)?;
+    (!action.to_lowercase().contains("move her")).then_some(moving)
 }
 
 const STAY: &str = "Do not move her.";

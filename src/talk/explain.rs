@@ -108,34 +108,6 @@ pub fn waits(condition: &Condition) -> String {
         Condition::All(conditions) => each(conditions, "and"),
         Condition::AnyOf(conditions) => each(conditions, "or"),
         Condition::Not(condition) => format!("it is known not to be so that {}", waits(condition)),
-        Condition::Clock { since, from, until, limit } => {
-            let which = match from {
-                From::First => "",
-                From::Last if since.len() > 1 => ", whichever came last",
-                From::Last => ", the last time",
-            };
-            format!(
-                "{} since {}{which}, until {}",
-                limits(*limit),
-                english::choice(since),
-                english::choice(until)
-            )
-        }
-        Condition::Silent { kind, limit } => {
-            let kind = if kind == "any" { "a sensor" } else { kind };
-            format!("{kind} says nothing for {}", english::span(*limit))
-        }
-        Condition::Ill { with, kind, limit } => {
-            let kind = if kind == "any" { "a sensor" } else { kind };
-            let with: Vec<&str> = with.iter().copied().map(Ill::word).collect();
-            format!("{kind} is ill ({}){}", english::choice(&with), for_so_long(*limit))
-        }
-        Condition::Gateway { limit } => {
-            format!("nothing comes through a gateway for {}", english::span(*limit))
-        }
-        Condition::Unwatched { limit } => {
-            format!("nothing and nobody watches a dam in her window{}", for_so_long(*limit))
-        }
         Condition::Due(due) => {
             let by = english::span(due.by);
             let when = match due.when {
@@ -153,6 +125,46 @@ pub fn waits(condition: &Condition) -> String {
                 format!("{when}, until {}", english::choice(&due.until))
             }
         }
+        Condition::Clock { since, from, until, limit } => {
+            let which = match from {
+                From::First => "",
+                From::Last if since.len() > 1 => ", whichever came last",
+                From::Last => ", the last time",
+            };
+            format!(
+                "{} since {}{which}, until {}",
+                limits(*limit),
+                english::choice(since),
+                english::choice(until)
+            )
+        }
+        Condition::Silent { .. }
+        | Condition::Ill { .. }
+        | Condition::Gateway { .. }
+        | Condition::Unwatched { .. }
+        | Condition::Alone { .. }
+        | Condition::Trouble { .. } => waits_of_the_watch(condition),
+    }
+}
+
+/// What a rule waits for that is about no dam.
+fn waits_of_the_watch(condition: &Condition) -> String {
+    match condition {
+        Condition::Silent { kind, limit } => {
+            let kind = if kind == "any" { "a sensor" } else { kind };
+            format!("{kind} says nothing for {}", english::span(*limit))
+        }
+        Condition::Ill { with, kind, limit } => {
+            let kind = if kind == "any" { "a sensor" } else { kind };
+            let with: Vec<&str> = with.iter().copied().map(Ill::word).collect();
+            format!("{kind} is ill ({}){}", english::choice(&with), for_so_long(*limit))
+        }
+        Condition::Gateway { limit } => {
+            format!("nothing comes through a gateway for {}", english::span(*limit))
+        }
+        Condition::Unwatched { limit } => {
+            format!("nothing and nobody watches a dam in her window{}", for_so_long(*limit))
+        }
         Condition::Alone { limit } => {
             let late = format!("{} past the time", english::span(*limit));
             format!("somebody who went in with a dam has said nothing {late} they would be out by")
@@ -167,6 +179,15 @@ pub fn waits(condition: &Condition) -> String {
             };
             format!("{with}{}", for_so_long(*limit))
         }
+        Condition::Count { .. }
+        | Condition::Level(_)
+        | Condition::Seen(_)
+        | Condition::Change(_)
+        | Condition::Due(_)
+        | Condition::All(_)
+        | Condition::AnyOf(_)
+        | Condition::Not(_)
+        | Condition::Clock { .. } => String::new(),
     }
 }
 

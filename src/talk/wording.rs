@@ -1,7 +1,7 @@
 //! What a message says. The first 70 characters always tell which animal, where, what and the code,
 //! because that is all that a locked telephone shows.
 
-use super::birth::Birth;
+use super::birth::{self, Birth};
 use super::cautions;
 use super::reason;
 use crate::alarm::alert::{Alert, Past};
@@ -46,7 +46,7 @@ pub fn alert_of(
     if let Some(late) = alert.late {
         mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
     }
-    let moving = moving(config, action, birth, now);
+    let moving = birth::moving(config.farm.moving, action, birth, now);
     let action = moving.map_or_else(|| action.to_owned(), |moving| format!("{action} {moving}"));
     mail.push_str(&format!("{action}\n\n"));
     if let Some(clocks) = birth.and_then(|birth| birth.clocks(now)) {
@@ -63,17 +63,6 @@ pub fn alert_of(
     let cautions = if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS };
     mail.push_str(&config.terms.in_words(cautions));
     Words { subject: head.clone(), mail, sms: sms(config, &head, alert, (&action, birth), now) }
-}
-
-/// Whether to move her, where the rule's own words do not say it.
-fn moving(
-    config: &Config,
-    action: &str,
-    birth: Option<&Birth>,
-    now: Moment,
-) -> Option<&'static str> {
-    let moving = birth?.moving(config.farm.moving, now)?;
-    (!action.to_lowercase().contains("move her")).then_some(moving)
 }
 
 /// Whether it sends somebody to a dam who may be calving: so does whatever leaves her unwatched.
@@ -362,7 +351,7 @@ fn sms(
     let room = SMS_MAX.saturating_sub(head.len() + late.len() + end.len() + 2);
     let action = cut(&plain(action), room);
     // What to do goes first, then the clocks; why has what room is left.
-    let clocks = clocks(alert, birth, room.saturating_sub(action.len()), now);
+    let clocks = birth::clocks(alert, birth, room.saturating_sub(action.len()), now);
     let action = format!("{action}{clocks}");
     let ahead = reason::ahead(&alert.figures, config);
     let ahead = ahead.map(|ahead| format!(" It may be {}.", ahead.words()));
@@ -371,19 +360,6 @@ fn sms(
     let fits = |why: &String| action.len() + ahead.len() + why.len() <= room;
     let why = why.filter(fits).unwrap_or_default();
     format!("{head}.{late} {action}{ahead}{why}{end}")
-}
-
-/// The two clocks of second stage as far as there is room, and not what the head says already.
-fn clocks(alert: &Alert, birth: Option<&Birth>, room: usize, now: Moment) -> String {
-    let Some(birth) = birth else { return String::new() };
-    let head_says_total = matches!(
-        &alert.figures,
-        Figures::Clock { began, .. } if Some(*began) == birth.began()
-    );
-    let whole = birth.clocks(now).filter(|_| !head_says_total).map(|words| format!(" {words}."));
-    let rest = birth.progress(now).map(|words| format!(" N{}.", words.trim_start_matches('n')));
-    let fits = |words: &String| words.len() <= room;
-    whole.filter(fits).or_else(|| rest.filter(fits)).unwrap_or_default()
 }
 
 fn short(head: &str, tail: &str) -> Words {

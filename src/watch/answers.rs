@@ -15,11 +15,10 @@ use crate::config::rules::{Condition, Trouble};
 use crate::herd::dam::Marked;
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
-use crate::plain::ids::{AlertNo, Animal, PersonName};
+use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
-use crate::talk::birth::Birth;
 use crate::talk::letter::{Reply, Sender};
 use crate::talk::mark_said::MarkSaid;
 use crate::talk::noted_answer;
@@ -266,21 +265,13 @@ impl Watch {
                 }
                 let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
                 let more = self.before_term(&animal, said.mark, at, ready, out);
-                let moving = moved.map_or(String::new(), |_| self.moving(&animal, ready));
+                let moving = self.moving(&animal, moved, ready);
                 let dam = self.state.dams.member(&animal);
                 let head = format!("Noted: {animal} {word}{note} {clock}.");
                 let noted = noted_answer::noted(dam, &head, &said, at, zone);
                 (format!("{mind}{noted}{moving}{more}"), true)
             }
         }
-    }
-
-    /// Whether to move her, for whoever has just noted that she is in another stage.
-    fn moving(&self, animal: &Animal, ready: &Ready) -> String {
-        let dam = self.state.dams.get(animal.as_str());
-        let says =
-            dam.and_then(|dam| Birth::of(dam).moving(ready.config.farm.moving, self.state.now));
-        says.map_or(String::new(), |says| format!(" {says}"))
     }
 
     fn say_back(

@@ -9,6 +9,7 @@ mod alive;
 mod answers;
 mod asking;
 mod believe;
+mod birth;
 mod by_day;
 mod coverage;
 pub mod deadlines;

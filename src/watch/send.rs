@@ -12,10 +12,9 @@ use crate::alarm::message::{Delivery, Message, MessageKind, Notice, Outcome};
 use crate::alarm::moves::Telling;
 use crate::alarm::sent::Flight;
 use crate::config::lines::Way;
-use crate::plain::ids::{AlertNo, Animal, LineName, MessageNo, PersonName};
+use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::verdict::Subject;
-use crate::talk::birth::Birth;
 use crate::talk::wording::{self, Words};
 
 /// At most this many answers to one person within `ANSWERS_WITHIN`: enough for a busy night, too
@@ -68,16 +67,6 @@ impl Watch {
             self.state.watchman.left(telling.alert, no);
             self.picture_follows(no, telling, ready, out);
         }
-    }
-
-    /// How the birth stands of the dam that an alert is about, or who wears the device that it is about.
-    fn birth_of(&self, subject: &Subject, on: Option<&Animal>) -> Option<Birth> {
-        let animal = match subject {
-            Subject::Dam(animal) => Some(animal),
-            Subject::Device(_) => on,
-            Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Person(_) => None,
-        }?;
-        self.state.dams.get(animal.as_str()).map(Birth::of)
     }
 
     /// Several alerts about one dam end with one mark: each person is told once.
