@@ -38,7 +38,7 @@ const TO_COME: [&str; 3] = ["change", "likely", "due"];
 const FORMS: [&str; 6] = ["when", "since", "silent", "ill", "unwatched", "trouble"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 16] = [
+pub(super) const OF_FORMS: [&str; 17] = [
     "when",
     "since",
     "silent",
@@ -51,6 +51,7 @@ pub(super) const OF_FORMS: [&str; 16] = [
     "limit",
     "while",
     "enters",
+    "scanned",
     "count",
     "over",
     "at-least",

@@ -20,6 +20,7 @@ pub struct Farm {
     /// How long "going" stands before the alert goes round again.
     pub promise: Span,
     pub look: Look,
+    pub stillborn: Stillborn,
 }
 
 /// `look`: how often somebody must look at a dam in each stage whom nothing else watches. A person's look
@@ -45,6 +46,23 @@ impl Default for Look {
             // The calf is to have sucked within two hours (facts.md C-07).
             third: Span::hours(2),
         }
+    }
+}
+
+/// `stillborn`: which dead calves count as stillborn; publishers do not agree (facts.md X-25).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stillborn {
+    /// Dead at birth or within so long of it.
+    pub within: Span,
+    /// Born on this day of gestation or later: before it, she has aborted.
+    pub from_day: i32,
+}
+
+impl Default for Stillborn {
+    fn default() -> Self {
+        // facts.md E-07 (dairy records: within 48 h) and E-08 (research: from day 260 on; its 24 h is the
+        // other border in use).
+        Self { within: Span::hours(48), from_day: 260 }
     }
 }
 
@@ -137,6 +155,7 @@ impl FarmRead {
             data: "data".to_owned(),
             promise: Span::minutes(30),
             look: Look::default(),
+            stillborn: Stillborn::default(),
         };
         Self { farm, at, herd: None, rules: None }
     }
@@ -176,6 +195,9 @@ impl FarmRead {
         if let Some(look) = table.table("look") {
             read.farm.look = Look::read(look);
         }
+        if let Some(stillborn) = table.table("stillborn") {
+            read.farm.stillborn = Stillborn::read(stillborn);
+        }
         table.done();
         read
     }
@@ -195,6 +217,22 @@ impl Look {
         };
         table.done();
         look
+    }
+}
+
+/// No book counts a calf that died after a week as stillborn.
+const STILLBORN_WITHIN: std::ops::RangeInclusive<Span> = Span::ZERO..=Span::days(7);
+/// Day 1 is the day after service; no animal of a farm carries longer than a year and a bit.
+const STILLBORN_FROM: std::ops::RangeInclusive<u64> = 1..=400;
+
+impl Stillborn {
+    fn read(table: Table<'_>) -> Self {
+        let usual = Self::default();
+        let within = table.span("within", usual.within, STILLBORN_WITHIN);
+        let day = table.value("from-day").and_then(|value| value.whole(STILLBORN_FROM));
+        let from_day = day.and_then(|day| i32::try_from(day).ok()).unwrap_or(usual.from_day);
+        table.done();
+        Self { within, from_day }
     }
 }
 

@@ -36,6 +36,9 @@ const PICTURES: (u64, u64) = (3, 5);
 const PICTURES_OVER: Span = Span::minutes(5);
 const PICTURES_OVER_MAX: Span = Span::hours(6);
 
+/// Signs whose amounts people tell, so that no sensor need give them.
+const TOLD: [&str; 1] = ["calf temp"];
+
 impl Reader<'_> {
     pub(super) fn count(&self, table: &Table<'_>, devices: &Devices) -> Option<Condition> {
         let sign = table.needed("count", "the sign that is counted");
@@ -144,7 +147,8 @@ impl Reader<'_> {
     }
 
     fn doubt_unless_given(&self, sign: &Placed<String>) {
-        if !self.sensors.gives(&sign.is) && !self.is_excused() {
+        let told = TOLD.contains(&sign.is.as_str());
+        if !self.sensors.gives(&sign.is) && !told && !self.is_excused() {
             let mut signs: Vec<&str> = Vec::new();
             for given in self.sensors.signs() {
                 if !signs.contains(&given) {
@@ -202,7 +206,9 @@ impl Reader<'_> {
     ) -> (Option<Unit>, &'static str) {
         let heard = sign.and_then(|sign| {
             let reads = self.giving(&sign.is).flat_map(|kind| &kind.read);
-            reads.filter(|read| read.sign == sign.is).find_map(|read| read.unit)
+            let heard = reads.filter(|read| read.sign == sign.is).find_map(|read| read.unit);
+            // What people tell of it is in degrees Celsius (src/talk/figure.rs).
+            heard.or(TOLD.contains(&sign.is.as_str()).then_some(Unit::Celsius))
         });
         let kept = heard.map(Unit::kept);
         let shown = kept.map_or("", Unit::name);

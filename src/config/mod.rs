@@ -14,6 +14,7 @@ pub mod lines;
 pub mod people;
 pub mod rules;
 pub mod sensors;
+pub mod weather;
 pub mod words;
 
 mod address;
@@ -80,6 +81,8 @@ pub struct Config {
     pub devices: Vec<sensors::DeviceOn>,
     pub cameras: Vec<cameras::Camera>,
     pub chains: Vec<chains::Gateway>,
+    /// Where the air's temperature comes from, if the farm says it.
+    pub weather: Option<weather::Weather>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,

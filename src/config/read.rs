@@ -19,6 +19,7 @@ use super::rulebook::Rulebook;
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
 use super::tree::{Table, Tree};
+use super::weather;
 use super::{Config, Parsed, SettingsText};
 use crate::plain::moment::Span;
 
@@ -79,6 +80,8 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     }
     let devices: Vec<DeviceOn> = written.into_iter().map(|device| device.on).collect();
     let chains = chain::read(&root, &devices);
+    let weather = root.table("weather");
+    let weather = weather.and_then(|table| weather::read(table, &sensors, &devices));
     let ladders = whom.ladders(&root);
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
@@ -100,6 +103,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
         chains,
+        weather,
         people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,

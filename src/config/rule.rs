@@ -74,6 +74,7 @@ pub(super) fn read(
     let condition = read.as_ref().map(|(condition, _)| condition);
     let stages = stages(&table, condition);
     let enters = enters(&table, condition);
+    let scanned = scanned(&table, condition);
     let told = told(&table, known, condition, is_shipped);
     let source = table.text("source").map(|text| text.is).unwrap_or_default();
     refuse_priority(&table);
@@ -99,6 +100,7 @@ pub(super) fn read(
             action: told.action,
             tell: told.tell,
             loud: told.loud,
+            scanned,
             enters,
             source,
         },
@@ -139,6 +141,15 @@ fn enters(table: &Table<'_>, condition: Option<&Condition>) -> Option<String> {
     let about_a_dam = condition.is_none_or(Condition::is_about_a_dam);
     let stage = about_a_dam.then(|| table.text("enters")).flatten()?;
     is_stage(&stage, table.faults()).then_some(stage.is)
+}
+
+/// One calf is no reason to ask for another, and no scan shows more.
+const SCANNED: std::ops::RangeInclusive<u64> = 2..=9;
+
+fn scanned(table: &Table<'_>, condition: Option<&Condition>) -> Option<u8> {
+    let about_a_dam = condition.is_none_or(Condition::is_about_a_dam);
+    let value = about_a_dam.then(|| table.value("scanned")).flatten()?;
+    u8::try_from(value.whole(SCANNED)?).ok()
 }
 
 fn is_stage(word: &Placed<String>, faults: &Faults) -> bool {

@@ -22,6 +22,8 @@ pub struct Rule {
     pub tell: Option<String>,
     /// Start at the last rung: everybody at once.
     pub loud: bool,
+    /// Only of dams of whom a scan has shown at least so many calves.
+    pub scanned: Option<u8>,
     /// The stage a dam enters when this comes true.
     pub enters: Option<String>,
     pub source: String,

@@ -31,7 +31,8 @@ impl DamRule {
     }
 
     fn answer(&self, dam: &Dam, wearing: &dyn Wearing, now: Moment) -> Answer {
-        if !self.while_stages.contains(&dam.stage) {
+        let expected = self.scanned.is_none_or(|scanned| dam.expects() >= scanned);
+        if !expected || !self.while_stages.contains(&dam.stage) {
             return Answer::no(None, None);
         }
         About { dam, wearing, lives: self.lives, now }.answer(&self.ask)
@@ -188,6 +189,7 @@ mod tests {
             },
             while_stages: vec![Stage::First, Stage::Second],
             enters: None,
+            scanned: None,
             lives: false,
         }
     }

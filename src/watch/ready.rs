@@ -54,6 +54,7 @@ impl Ready {
             let dam = state.dams.member(&row.animal);
             dam.listed = true;
             dam.parity = row.parity;
+            dam.scanned = row.scanned.unwrap_or(0);
         }
         let sets: Vec<Set> = config
             .devices
