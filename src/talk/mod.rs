@@ -7,6 +7,7 @@
 pub mod address;
 mod answer;
 mod beside;
+mod calf_words;
 pub mod cautions;
 mod clause;
 mod figure;

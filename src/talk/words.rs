@@ -11,6 +11,14 @@ use crate::herd::sign::Mark;
 pub(super) enum Phrase {
     /// It is this mark, whatever stands beside it.
     Is(Mark),
+    /// It is this mark, and says this of it.
+    Noted(Mark, &'static str),
+    /// Which of her calves, from 1; 0 for every one. Alone, the birth of that calf.
+    Which(u8),
+    /// The calf, and of which sex it is.
+    CalfOf(&'static str),
+    /// "bull": a sex beside a numbered calf, and nothing elsewhere.
+    Bull,
     /// The calf: a birth if nothing else is said of it.
     Calf,
     /// The dam herself.
@@ -61,9 +69,24 @@ pub(super) struct Words {
     pub(super) done_filler: &'static str,
     pub(super) out: &'static str,
     pub(super) half_day: &'static str,
-    /// Words that may stand beside colostrum, and go into its note.
+    /// Words that may stand beside colostrum and say nothing more of it.
     pub(super) colostrum_words: &'static str,
     pub(super) litres: &'static str,
+    pub(super) millilitres: &'static str,
+    pub(super) quarts: &'static str,
+    /// First milk's own words, its ways into the calf, and what it may be made of.
+    pub(super) milk: &'static str,
+    pub(super) by_tube: &'static str,
+    pub(super) by_bottle: &'static str,
+    pub(super) powder: &'static str,
+    pub(super) kilos: &'static str,
+    pub(super) pounds: &'static str,
+    /// How a weight was come by.
+    pub(super) by_tape: &'static str,
+    pub(super) by_eye: &'static str,
+    pub(super) by_scales: &'static str,
+    /// Between "fostered" and the foster mother.
+    pub(super) to_mother: &'static str,
     /// Before a number, an animal or a time.
     pub(super) before_animal: &'static str,
     pub(super) before_time: &'static str,
@@ -113,7 +136,9 @@ pub(super) struct Words {
 }
 
 use Going::{Ok as Okay, Plain, Yes};
-use Phrase::{Calf, Dam, Dead, Filler, Is, Looked, Never, Nothing, She, Up};
+use Phrase::{
+    Bull, Calf, CalfOf, Dam, Dead, Filler, Is, Looked, Never, Noted, Nothing, She, Up, Which,
+};
 
 pub(super) const ENGLISH: Words = Words {
     going: &[
@@ -163,12 +188,36 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (
             Never,
-            "feet up, nose up, bag up, bag of, up to, cleaned up, cleaned out, i cleaned, ive \
+            "tag off, feet up, nose up, bag up, bag of, up to, cleaned up, cleaned out, i cleaned, ive \
             cleaned, i have cleaned, just seen, i have seen, ive seen, out of",
         ),
         (Is(Mark::Nose), "nose, calf nose, calfs nose"),
         (Is(Mark::Progress), "progress, progressing, making progress, good progress"),
-        (Calf, "calf, heifer calf, bull calf, live calf, calf alive"),
+        (Calf, "calf, live calf, calf alive"),
+        (CalfOf("bull"), "bull calf, calf a bull, calf is a bull, male calf"),
+        (CalfOf("heifer"), "heifer calf, calf a heifer, calf is a heifer, female calf"),
+        (Bull, "bull"),
+        (Noted(Mark::Sex, "bull"), "its a bull, it is a bull"),
+        (Noted(Mark::Sex, "heifer"), "its a heifer, it is a heifer"),
+        (Noted(Mark::Vigour, "weak"), "weak calf, calf weak, calf is weak, dull calf, calf dull"),
+        (
+            Noted(Mark::Vigour, "strong"),
+            "strong calf, calf strong, calf is strong, lively calf, calf lively",
+        ),
+        (Noted(Mark::Vigour, "shivering"), "calf shivering, calf is shivering, shivering calf"),
+        (
+            Noted(Mark::Vigour, "cold mouth"),
+            "cold mouth, calf cold mouth, mouth cold, mouth is cold, calfs mouth is cold",
+        ),
+        (
+            Noted(Mark::Calf, "single"),
+            "single, single calf, only one calf, one calf only, just one calf, just the one calf",
+        ),
+        (Which(0), "both, both calves, both twins, the twins, all calves"),
+        (Which(1), "first calf, 1st calf, calf 1, calf one"),
+        (Which(2), "second calf, 2nd calf, calf 2, calf two"),
+        (Which(3), "third calf, 3rd calf, calf 3, calf three"),
+        (Which(4), "fourth calf, 4th calf, calf 4, calf four"),
         (
             Is(Mark::Calf),
             "calved, born, calf born, calf is born, calf out, calf is out, calf on the \
@@ -176,8 +225,8 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (
             Is(Mark::SecondCalf),
-            "second calf, 2nd calf, second calf born, 2nd calf born, second calf out, twin, \
-            twin calf, twin born, twin calf born",
+            "second calf born, 2nd calf born, second calf is born, second calf out, 2nd calf out, \
+            twin, twin calf, twin born, twin calf born",
         ),
         (Up, "up"),
         (
@@ -186,7 +235,11 @@ pub(super) const ENGLISH: Words = Words {
             his feet, calf on her feet, calf is on its feet, calf up on its feet",
         ),
         (Is(Mark::Sucked), "sucked, suckled, sucking, suckling, had a suck"),
-        (Is(Mark::Colostrum), "colostrum, had colostrum, given colostrum"),
+        (
+            Is(Mark::Colostrum),
+            "colostrum, had colostrum, given colostrum, beestings, biestings, tubed, tubed it, \
+            bottle fed, tube fed",
+        ),
         (
             Is(Mark::Placenta),
             "placenta, placenta passed, placenta out, afterbirth, afterbirth passed, after \
@@ -203,7 +256,11 @@ pub(super) const ENGLISH: Words = Words {
             called the vet, rang vet, rang the vet, phoned vet, phoned the vet",
         ),
         (Dead, "dead, died"),
-        (Is(Mark::CalfDead), "stillborn, still born, calf stillborn, born dead, calf born dead"),
+        (
+            Noted(Mark::CalfDead, "born dead"),
+            "stillborn, still born, calf stillborn, calf still born, calf was stillborn, born dead, \
+            calf born dead, calf was born dead, stillborn calf",
+        ),
         (Is(Mark::TailRaised), "tail, tail up, tail is up, tails up, tail raised, tail is raised"),
         (Is(Mark::Restless), "restless"),
         (Is(Mark::BaggedUp), "bagged up, bagging up, udder full, full udder"),
@@ -223,16 +280,35 @@ pub(super) const ENGLISH: Words = Words {
         (Is(Mark::Bleeding), "bleeding, blood, bleeding a lot"),
         (Is(Mark::Tongue), "swollen tongue, tongue swollen, blue tongue"),
         (Is(Mark::Aborted), "aborted, slipped, slipped calf, slipped her calf, lost it early"),
-        (Is(Mark::Breathing), "breathing, calf breathing, calf is breathing"),
-        (Is(Mark::Sternal), "sternal, sitting up, calf sitting up, calf on its breast"),
-        (Is(Mark::Trying), "trying to stand, calf trying to stand, trying to rise"),
-        (Is(Mark::Navel), "navel, navel done, navel dipped, dipped navel, iodine, navel iodine"),
+        (Is(Mark::Breathing), "breathing, calf breathing, calf is breathing, calf breathes"),
+        (
+            Is(Mark::Sternal),
+            "sternal, sitting up, calf sitting up, calf is sitting up, calf on its breast, on its \
+            breast, calf sternal",
+        ),
+        (
+            Is(Mark::Trying),
+            "trying to stand, calf trying to stand, calf is trying to stand, trying to rise, trying \
+            to get up, calf trying to get up",
+        ),
+        (
+            Is(Mark::Navel),
+            "navel, navel done, navel dipped, dipped navel, iodine, navel iodine, navel sprayed, \
+            navels done, did navel, did the navel",
+        ),
         (Is(Mark::CalfTemperature), "calf temp, calf temperature"),
-        (Is(Mark::Weight), "weight, weighs, calf weighs, calf weight"),
+        (
+            Is(Mark::Weight),
+            "weight, weighs, weighed, calf weighs, calf weight, calf weighed, birth weight, weighed in at",
+        ),
         (Is(Mark::Sex), "sex"),
         (Is(Mark::Vigour), "vigour, calf vigour"),
         (Is(Mark::Fostered), "fostered, calf fostered"),
-        (Is(Mark::Tagged), "tagged, calf tagged"),
+        (
+            Is(Mark::Tagged),
+            "tagged, calf tagged, tag, tag no, tag number, ear tag, eartag, ear tagged, calf tag, \
+            tagged as",
+        ),
         (Is(Mark::Discharge), "foul discharge, discharge, smelly discharge, stinking discharge"),
         (
             Is(Mark::Down),
@@ -273,8 +349,20 @@ pub(super) const ENGLISH: Words = Words {
     done_filler: "i have, ive",
     out: "out",
     half_day: "am, pm",
-    colostrum_words: "of, by, tube, tubed, bottle, teat, powder, frozen, own, from, given, in",
+    colostrum_words: "of, by, own, from, given, in, frozen",
     litres: "l, lt, ltr, ltrs, litre, litres, liter, liters",
+    millilitres: "ml, mls",
+    quarts: "qt, qts, quart, quarts",
+    milk: "colostrum, beestings, biestings, tubed, tube, bottle",
+    by_tube: "tube, tubed",
+    by_bottle: "bottle, teat",
+    powder: "powder",
+    kilos: "kg, kgs, kilo, kilos",
+    pounds: "lb, lbs, pound, pounds",
+    by_tape: "tape, taped, by tape",
+    by_eye: "estimated, est, by eye, guessed",
+    by_scales: "scales, on scales, on the scales, scale",
+    to_mother: "to, on, onto, on to, to cow, to heifer, on cow, on to cow",
     before_animal: "on, for, from, by, of",
     before_time: "at, about, around",
     alert: "alert, alarm",
@@ -397,12 +485,14 @@ mod tests {
     fn every_mark_can_be_said() {
         for mark in Mark::ALL {
             let said = ENGLISH.marks.iter().any(|(phrase, _)| match phrase {
-                Is(is) => *is == mark,
+                Is(is) | Noted(is, _) => *is == mark,
+                Which(number) => *number == 2 && mark == Mark::SecondCalf,
+                CalfOf(_) => matches!(mark, Mark::Calf | Mark::Sex),
                 Up => mark == Mark::Up,
                 Dead => matches!(mark, Mark::CalfDead | Mark::DamDead),
                 Calf => mark == Mark::Calf,
                 Looked | Nothing => mark == Mark::Seen,
-                Dam | She | Filler | Never => false,
+                Bull | Dam | She | Filler | Never => false,
             });
             assert!(said, "{}", mark.word());
         }
