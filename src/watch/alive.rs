@@ -10,6 +10,7 @@ use super::settle::{Touched, earlier};
 use super::state::State;
 use crate::config::rules::Ill;
 use crate::config::sensors::{ReadKind, SensorKind};
+use crate::herd::by_hand;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::ask_device::BEATS;
@@ -127,6 +128,10 @@ pub(super) struct Worn<'a> {
 
 impl Wearing for Worn<'_> {
     fn standing(&self, device: u32) -> Standing {
+        if by_hand::is_by_hand(device) {
+            // What somebody measured was so of her.
+            return Standing { on: true, heard: true, until: None };
+        }
         let now = self.state.now;
         let dies = dies(self.state, self.ready, device).filter(|at| *at > now);
         Standing {
@@ -137,6 +142,9 @@ impl Wearing for Worn<'_> {
     }
 
     fn id(&self, device: u32) -> DeviceId {
+        if by_hand::is_by_hand(device) {
+            return DeviceId::new(by_hand::KIND);
+        }
         self.state.devices.at(device).0.clone()
     }
 }

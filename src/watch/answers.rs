@@ -13,16 +13,12 @@ use super::settle::Touched;
 use crate::alarm::alert::Past;
 use crate::alarm::watchman::Taken;
 use crate::config::rules::{Condition, Trouble};
-use crate::herd::dam::Marked;
-use crate::herd::noted::Noted;
-use crate::herd::sign::Mark;
 use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::human::{self, DeliveryReport, Hand};
 use crate::talk::letter::{MailProof, Reply, Sender};
-use crate::talk::mark_said::MarkSaid;
 use crate::talk::reply::{Meaning, Saying};
 use crate::talk::thread;
 
@@ -30,9 +26,9 @@ use crate::talk::thread;
 const LISTED: usize = 8;
 
 /// Who speaks, and about what.
-struct Speaker<'a> {
-    who: PersonName,
-    about: About,
+pub(super) struct Speaker<'a> {
+    pub(super) who: PersonName,
+    pub(super) about: About,
     meaning: &'a Meaning,
 }
 
@@ -236,83 +232,6 @@ impl Watch {
         (format!("Noted: you pass on alert {no}. The next person is called."), true)
     }
 
-    fn marks(
-        &mut self,
-        speaker: &Speaker<'_>,
-        said: &MarkSaid,
-        ready: &Rc<Ready>,
-        touched: &mut Touched,
-        out: &mut Out,
-    ) -> (String, bool) {
-        let who = &speaker.who;
-        let about = match &speaker.about {
-            About::Open(no) => self.state.watchman.open.get(no).map(|alert| alert.subject.clone()),
-            About::Over(past) => Some(past.subject.clone()),
-            About::Unclear => {
-                self.state.watchman.attended_by(who, self.state.now).map(Subject::Dam)
-            }
-        };
-        let animal = match (&said.animal, about) {
-            (Some(name), _) => ready.animal(name).cloned(),
-            (None, Some(Subject::Dam(animal))) => Some(animal),
-            (
-                None,
-                Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
-                | None,
-            ) => None,
-        };
-        let Some(animal) = animal else {
-            let answer = format!(
-                "Which animal do you mean by \"{}\"? Begin with her number.",
-                said.mark.word()
-            );
-            return (format!("{answer}\n{}", self.open_list(ready)), false);
-        };
-        let now = self.state.now;
-        let zone = &ready.config.farm.zone;
-        let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
-        let note = if said.note.is_empty() { String::new() } else { format!(" {}", said.note) };
-        let word = said.mark.word();
-        let clock = zone.clock(at);
-        out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
-        self.moment.by = Some(who.clone());
-        let because = format!("{word} at {clock}, said {who}");
-        // A person's word is asked about at once, whatever else is still coming in.
-        if let Some(place) = self.state.dams.find(&animal)
-            && self.state.poured.remove(&place).is_some()
-        {
-            touched.key(Key::Dam(place));
-        }
-        let noted = Noted {
-            told: now,
-            by: who.to_string(),
-            note: said.note.clone(),
-            calf: said.calf,
-            timed: said.at.is_some(),
-            ..Noted::bare(said.mark, at)
-        };
-        match self.mark(&animal, noted, &because, touched, out) {
-            Marked::Not(why) => {
-                out.note(format!("dam {animal} {word} was not taken: {why}"));
-                (format!("Not taken: {animal} {word}, because {why}."), false)
-            }
-            Marked::Kept(_) => {
-                self.looked(&animal, who, at);
-                if ready.asks_for_cover()
-                    && let Some(dam) = self.state.dams.find(&animal)
-                {
-                    touched.key(Key::Cover(dam));
-                }
-                if said.mark != Mark::FalseAlarm {
-                    let until = now + ready.config.farm.promise;
-                    self.state.watchman.note_attending(&animal, who, until);
-                    self.moment.attending.push((animal.clone(), who.clone()));
-                }
-                (format!("Noted: {animal} {word}{note} {clock}."), true)
-            }
-        }
-    }
-
     fn say_back(
         &mut self,
         reply: &Reply,
@@ -355,7 +274,7 @@ impl Watch {
         format!("Which alert do you mean? Answer with its code.\n{}", self.open_list(ready))
     }
 
-    fn open_list(&self, ready: &Ready) -> String {
+    pub(super) fn open_list(&self, ready: &Ready) -> String {
         let open = &self.state.watchman.open;
         if open.is_empty() {
             return "No alert is open.".to_owned();

@@ -42,7 +42,7 @@ impl Watch {
         let dam = self.state.dams.at(place).1;
         let rules = ready.book.dam.iter();
         let asked = rules.map(|rule| (rule.name.clone(), rule.ask(dam, &worn, now)));
-        (asked.collect(), None)
+        (asked.collect(), self.cold_ends(place))
     }
 
     pub(super) fn ask_device(&self, place: u32, ready: &Ready) -> Asked {

@@ -38,12 +38,18 @@ impl Watch {
                 | MessageKind::Picture { .. } => {
                     let attending = self.state.watchman.attending(&alert.subject, now);
                     let other = attending.filter(|who| *who != telling.to);
-                    wording::alert(
+                    let words = wording::alert(
                         &ready.config,
                         alert,
                         now,
                         other.as_ref().map(PersonName::as_str),
-                    )
+                    );
+                    match (&alert.subject, ready.rule(&alert.rule)) {
+                        (Subject::Dam(animal), Some(rule)) if Self::is_about_calves(rule) => {
+                            words.with_open(&self.open_of_calves(animal, ready))
+                        }
+                        (_, _) => words,
+                    }
                 }
             },
             None => {

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::event::ClockState;
+use super::weather::Air;
 use crate::alarm::watchman::Watchman;
 use crate::config::SettingsText;
 use crate::gear::device::Device;
@@ -67,6 +68,9 @@ pub struct State {
     /// Dams, by place, about whom a backlog is coming in.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub poured: BTreeMap<u32, Pour>,
+    /// The last word about the air outside.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weather: Option<Air>,
 }
 
 /// A backlog that is coming in: since when, and until when nothing is asked about its dam.

@@ -1,0 +1,159 @@
+//! What a person says was seen becomes marks of a dam or her calves, and the answer to it.
+//!
+//! A word that cannot be true of her is not taken, and its writer is told why.
+
+use std::rc::Rc;
+
+use super::Watch;
+use super::about::About;
+use super::answers::Speaker;
+use super::key::Key;
+use super::out::Out;
+use super::ready::Ready;
+use super::settle::Touched;
+use crate::herd::dam::{Dam, Marked};
+use crate::herd::noted::Noted;
+use crate::herd::sign::Mark;
+use crate::plain::ids::{Animal, PersonName};
+use crate::rules::verdict::Subject;
+use crate::talk::mark_said::{EVERY_CALF, MarkSaid};
+
+impl Watch {
+    pub(super) fn marks(
+        &mut self,
+        speaker: &Speaker<'_>,
+        said: &MarkSaid,
+        ready: &Rc<Ready>,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let who = &speaker.who;
+        let about = match &speaker.about {
+            About::Open(no) => self.state.watchman.open.get(no).map(|alert| alert.subject.clone()),
+            About::Over(past) => Some(past.subject.clone()),
+            About::Unclear => {
+                self.state.watchman.attended_by(who, self.state.now).map(Subject::Dam)
+            }
+        };
+        let animal = match (&said.animal, about) {
+            (Some(name), _) => ready.animal(name).cloned(),
+            (None, Some(Subject::Dam(animal))) => Some(animal),
+            (
+                None,
+                Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
+                | None,
+            ) => None,
+        };
+        let Some(animal) = animal else {
+            let answer = format!(
+                "Which animal do you mean by \"{}\"? Begin with her number.",
+                said.mark.word()
+            );
+            return (format!("{answer}\n{}", self.open_list(ready)), false);
+        };
+        let numbers = match said.calf {
+            Some(EVERY_CALF) => self.living_calves(&animal),
+            calf => vec![calf],
+        };
+        let (mut answers, mut clear) = (Vec::new(), true);
+        for calf in numbers {
+            let said = MarkSaid { calf, ..said.clone() };
+            let (answer, taken) = self.mark_by_word(who, &animal, &said, ready, touched, out);
+            answers.push(answer);
+            clear &= taken;
+        }
+        (answers.join("\n"), clear)
+    }
+
+    /// The numbers of her living calves; of one that is not numbered, none.
+    fn living_calves(&self, animal: &Animal) -> Vec<Option<u8>> {
+        let calves = self.state.dams.get(animal).map(Dam::calves).unwrap_or_default();
+        let living = (1_u8..).zip(calves).filter(|(_, calf)| !calf.is_dead());
+        let living: Vec<Option<u8>> = living.map(|(number, _)| Some(number)).collect();
+        if living.is_empty() { vec![None] } else { living }
+    }
+
+    /// Why a word cannot be taken of her, before it is tried.
+    fn cannot_be(&self, animal: &Animal, said: &MarkSaid, ready: &Ready) -> Option<String> {
+        let calves = self.state.dams.get(animal).map(Dam::calves).unwrap_or_default();
+        let either = matches!(said.mark, Mark::Breathing | Mark::Sternal | Mark::Trying);
+        if either && !said.of_calf && calves.is_empty() {
+            // It would end the clocks of the birth, and the dam breathes and sits up too.
+            return Some(format!(
+                "no calf is noted yet; is it the calf? Then say calf {}",
+                said.mark.word()
+            ));
+        }
+        (said.mark == Mark::Tagged)
+            .then(|| self.bears(&said.note, animal, said.calf, ready))
+            .flatten()
+    }
+
+    fn mark_by_word(
+        &mut self,
+        who: &PersonName,
+        animal: &Animal,
+        said: &MarkSaid,
+        ready: &Rc<Ready>,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let now = self.state.now;
+        let zone = &ready.config.farm.zone;
+        let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
+        let note = if said.note.is_empty() { String::new() } else { format!(" {}", said.note) };
+        let word = match said.calf {
+            Some(calf) if said.mark.is_of_a_calf() => {
+                format!("{} of calf {calf}", said.mark.word())
+            }
+            Some(_) | None => said.mark.word().to_owned(),
+        };
+        let clock = zone.clock(at);
+        out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
+        self.moment.by = Some(who.clone());
+        let because = format!("{word} at {clock}, said {who}");
+        // A person's word is asked about at once, whatever else is still coming in.
+        if let Some(place) = self.state.dams.find(animal)
+            && self.state.poured.remove(&place).is_some()
+        {
+            touched.key(Key::Dam(place));
+        }
+        let noted = Noted {
+            told: now,
+            by: who.to_string(),
+            note: said.note.clone(),
+            calf: said.calf,
+            timed: said.at.is_some(),
+            ..Noted::bare(said.mark, at)
+        };
+        let marked = match self.cannot_be(animal, said, ready) {
+            Some(why) => Err(why),
+            None => match self.mark(animal, noted, &because, touched, out) {
+                Marked::Not(why) => Err(why.to_owned()),
+                Marked::Kept(_) => Ok(()),
+            },
+        };
+        match marked {
+            Err(why) => {
+                out.note(format!("dam {animal} {word} was not taken: {why}"));
+                (format!("Not taken: {animal} {word}, because {why}."), false)
+            }
+            Ok(()) => {
+                self.looked(animal, who, at);
+                if ready.asks_for_cover()
+                    && let Some(dam) = self.state.dams.find(animal)
+                {
+                    touched.key(Key::Cover(dam));
+                }
+                if said.mark != Mark::FalseAlarm {
+                    let until = now + ready.config.farm.promise;
+                    self.state.watchman.note_attending(animal, who, until);
+                    self.moment.attending.push((animal.clone(), who.clone()));
+                }
+                let mut answer = vec![format!("Noted: {animal} {word}{note} {clock}.")];
+                answer.extend(self.said_of_calf(animal, ready));
+                (answer.join(" "), true)
+            }
+        }
+    }
+}
