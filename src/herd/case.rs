@@ -88,21 +88,24 @@ impl Case {
 
     /// Why a line cannot be true of these calves, if so.
     pub fn refuses(&self, noted: &Noted) -> Option<&'static str> {
-        if !noted.mark.is_of_a_calf() {
-            return None;
-        }
         let count = self.calves.len();
         let number = noted.calf.map_or(0, usize::from);
-        let is_next = number == count + 1 || (count == 0 && number == 2);
-        if number > count && number > 1 && !(is_next && noted.mark != Mark::CalfDead) {
-            return Some("no such calf is noted yet; say \"second calf\" when it is born");
-        }
-        let calf = self.calves.get(self.meant(noted));
-        let alive = calf.filter(|calf| !calf.is_dead()).and_then(Calf::last_alive);
-        if noted.mark == Mark::CalfDead && noted.note == BORN_DEAD && alive.is_some() {
+        let place = match noted.mark {
+            Mark::Calf => 0,
+            Mark::SecondCalf => number.max(2) - 1,
+            _ if noted.mark.is_of_a_calf() => self.meant(noted),
+            _ => return None,
+        };
+        let alive = self.calves.get(place).filter(|calf| !calf.is_dead());
+        if noted.note == BORN_DEAD && alive.is_some_and(|calf| calf.last_alive().is_some()) {
             return Some(
                 "that calf was alive; say \"calf dead\", or \"second calf stillborn\" for another",
             );
+        }
+        // A second calf is born by whatever is said of it; a third is more likely a slip of the thumb.
+        let is_next = number == 2 && noted.mark != Mark::CalfDead;
+        if noted.mark.is_of_a_calf() && number > count.max(1) && !is_next {
+            return Some("no such calf is noted yet; say \"second calf\" when it is born");
         }
         None
     }

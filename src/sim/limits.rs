@@ -128,8 +128,8 @@ pub(super) const BUILDING_IN: &[Stage] = &[Stage::Carrying, Stage::First];
 
 /// Efforts that go on half an hour after the calf may be a twin (common practice, no source).
 pub(super) const EFFORTS: &str = "efforts after the calf";
-pub(super) const EFFORTS_AT: u64 = 8;
-pub(super) const EFFORTS_OVER: Span = Span::minutes(20);
+pub(super) const EFFORTS_AT: u64 = 10;
+pub(super) const EFFORTS_OVER: Span = Span::minutes(30);
 pub(super) const EFFORTS_FROM: Span = Span::minutes(30);
 
 pub(super) const SILENT: &str = "sensor silent";

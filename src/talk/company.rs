@@ -17,6 +17,8 @@ struct Company {
     which: Option<u8>,
     /// "bull" by itself.
     bull: bool,
+    /// "single": no other calf is to come.
+    single: bool,
     she: bool,
     /// "cow" and the like, where no animal follows; "cow 114" is a label.
     dam: bool,
@@ -34,7 +36,10 @@ fn company(found: &[Found]) -> Company {
     let mut all = Company::default();
     for (at, one) in found.iter().enumerate() {
         match one {
-            Found::Item(Item::Mark(mark, ..)) => all.marks.push(*mark),
+            Found::Item(Item::Mark(mark, note, _)) => {
+                all.single |= *mark == Mark::Calf && !note.is_empty();
+                all.marks.push(*mark);
+            }
             Found::Item(Item::Nothing) => all.nothing = true,
             Found::Item(Item::Animal(_) | Item::Either(..)) => all.animals += 1,
             Found::Word(Phrase::Calf, _) => all.calf = true,
@@ -127,7 +132,7 @@ pub(super) fn together(found: Vec<Found>, spoken: Spoken, words: &Words) -> Opti
             }
             // Born dead is born: its birth and its death.
             Found::Item(Item::Mark(Mark::CalfDead, note, _)) if !note.is_empty() => {
-                items.extend([told(born(), ""), told(Mark::CalfDead, &note)]);
+                items.extend([told(born(), &note), told(Mark::CalfDead, &note)]);
             }
             Found::Item(Item::Mark(of, note, _)) => items.push(Item::Mark(of, note, spoken)),
             Found::Item(item) => items.push(item),
@@ -210,6 +215,8 @@ fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
         !all.marks.iter().all(|mark| may_stand_beside(*mark, &all.fillers, words)),
         // "nothing" beside a mark denies it.
         all.nothing && others > 0,
+        // "single foot" is no calf.
+        all.single && others > 1,
         all.marks.contains(&Mark::FalseAlarm) && others > 1,
     ];
     (!refused.contains(&true)).then_some(())

@@ -65,7 +65,7 @@ pub(super) fn read(
         let used = time(&plain[at..], words, &mut found)
             .or_else(|| phrase(&piece[at..], &plain[at..], known, words, &mut found))
             .or_else(|| detail(&plain, at, words, &mut found))
-            .or_else(|| calf_figure(&plain[at..], words, &mut found))
+            .or_else(|| calf_figure(&plain[at..], spoken, words, &mut found))
             .or_else(|| animal(&piece[at..], known, words, &mut found))
             .or_else(|| four_figures(&plain[at..], &mut found))
             .or_else(|| closing_name(piece, at, known));
@@ -258,9 +258,15 @@ fn temperature(rest: &[&str], of_calf: bool) -> Option<(String, usize)> {
     }
 }
 
-/// "38 kg" anywhere, and "calf 37.2c", which needs its unit.
-fn calf_figure(rest: &[&str], words: &Words, found: &mut Vec<Found>) -> Option<usize> {
-    if let Some((note, used)) = calf_words::weight(rest, false, words) {
+/// "calf 38 kg", "calf up 38 kg", and "calf 37.2c", which needs its unit.
+fn calf_figure(
+    rest: &[&str],
+    spoken: Spoken,
+    words: &Words,
+    found: &mut Vec<Found>,
+) -> Option<usize> {
+    let named = spoken.named || spoken_of(found).is_some();
+    if let Some((note, used)) = calf_words::weight(rest, false, words).filter(|_| named) {
         found.push(Found::Item(mark(Mark::Weight, note)));
         return Some(used);
     }

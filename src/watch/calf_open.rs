@@ -9,6 +9,7 @@ use crate::config::animals::Parity;
 use crate::config::rules::{Condition, Limit, Rule};
 use crate::herd::calf::Calf;
 use crate::herd::calf_figures::{self, Warmth};
+use crate::herd::calf_outcome::BORN_DEAD;
 use crate::herd::dam::Dam;
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
@@ -112,7 +113,9 @@ impl Watch {
         if noted.mark == Mark::Calf && dam.expects() > 1 && dam.calves().len() == 1 {
             said.push("A scan showed more than one: look for another.".to_owned());
         }
-        said.push(self.open_of_calf(animal, calf, ready));
+        if noted.note != BORN_DEAD {
+            said.push(self.open_of_calf(animal, calf, ready));
+        }
         said.retain(|one| !one.is_empty());
         said
     }
@@ -232,7 +235,7 @@ fn warmth(warmth: Warmth) -> Option<&'static str> {
         Warmth::Normal => None,
         Warmth::AboveNormal => Some("Over 40.0 C: too warm for a newborn. Ask the vet."),
         Warmth::BelowNormal => {
-            Some("A little low (normal is 38.6 to 39.2 C): dry it and take it again in an hour.")
+            Some("A little low (normal is 38.6 to 39.2 C): dry it and take it again soon.")
         }
         Warmth::Mild => Some(
             "Chilled (under 37.8 C): dry it and warm it now. First milk only if it can swallow; \

@@ -76,13 +76,11 @@ impl Watch {
     /// Why a word cannot be taken of her, before it is tried.
     fn cannot_be(&self, animal: &Animal, said: &MarkSaid, ready: &Ready) -> Option<String> {
         let calves = self.state.dams.get(animal).map(Dam::calves).unwrap_or_default();
-        let either = matches!(said.mark, Mark::Breathing | Mark::Sternal | Mark::Trying);
-        if either && !said.of_calf && calves.is_empty() {
+        let sucks = matches!(said.mark, Mark::Sucked | Mark::Colostrum);
+        if said.mark.proves_a_calf() && !sucks && !said.of_calf && calves.is_empty() {
             // It would end the clocks of the birth, and the dam breathes and sits up too.
-            return Some(format!(
-                "no calf is noted yet; is it the calf? Then say calf {}",
-                said.mark.word()
-            ));
+            let word = said.mark.word().trim_start_matches("calf ");
+            return Some(format!("no calf is noted yet; if it is the calf, say calf {word}"));
         }
         (said.mark == Mark::Tagged)
             .then(|| self.bears(&said.note, animal, said.calf, ready))

@@ -4,6 +4,7 @@
 
 mod broker;
 mod broker_users;
+mod calves;
 mod cli;
 mod config_values;
 mod configs;
