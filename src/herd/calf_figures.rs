@@ -184,11 +184,12 @@ pub fn feed(noted: &Noted) -> Feed {
         let at = words.iter().position(|word| *word == name)?;
         Some(Amount::thousandths(thousandths(words.get(at + 1)?)?))
     };
-    let route = match noted.mark {
-        Mark::Sucked => Some(Route::Sucked),
-        _ if words.contains(&"tube") => Some(Route::Tube),
-        _ if words.contains(&"bottle") => Some(Route::Bottle),
-        _ => None,
+    let route = if noted.mark == Mark::Sucked {
+        Some(Route::Sucked)
+    } else if words.contains(&"tube") {
+        Some(Route::Tube)
+    } else {
+        words.contains(&"bottle").then_some(Route::Bottle)
     };
     Feed {
         at: noted.at,

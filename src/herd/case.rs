@@ -90,11 +90,14 @@ impl Case {
     pub fn refuses(&self, noted: &Noted) -> Option<&'static str> {
         let count = self.calves.len();
         let number = noted.calf.map_or(0, usize::from);
-        let place = match noted.mark {
-            Mark::Calf => 0,
-            Mark::SecondCalf => number.max(2) - 1,
-            _ if noted.mark.is_of_a_calf() => self.meant(noted),
-            _ => return None,
+        let place = if noted.mark == Mark::Calf {
+            0
+        } else if noted.mark == Mark::SecondCalf {
+            number.max(2) - 1
+        } else if noted.mark.is_of_a_calf() {
+            self.meant(noted)
+        } else {
+            return None;
         };
         let alive = self.calves.get(place).filter(|calf| !calf.is_dead());
         if noted.note == BORN_DEAD && alive.is_some_and(|calf| calf.last_alive().is_some()) {

@@ -242,11 +242,7 @@ fn behind(
 
 /// "tagged" and "fostered" say something alone; "tag" and "weight" do not.
 fn may_be_bare(of: Mark, said: &str) -> bool {
-    match of {
-        Mark::Fostered => true,
-        Mark::Tagged => said.ends_with("tagged"),
-        _ => false,
-    }
+    of == Mark::Fostered || (of == Mark::Tagged && said.ends_with("tagged"))
 }
 
 fn temperature(rest: &[&str], of_calf: bool) -> Option<(String, usize)> {

@@ -70,9 +70,10 @@ impl Watch {
             let stages = &rule.while_stages;
             let speaks = stages.is_empty() || stages.iter().any(|word| word == dam.stage.word());
             let marks: Vec<Mark> = until.iter().filter_map(|word| Mark::of_word(word)).collect();
-            let seen = |mark: &Mark| match mark.is_of_a_calf() {
-                true => calf.marked(*mark).is_some(),
-                false => dam.track(*mark).is_some(),
+            let seen = |mark: &Mark| {
+                let of_calf = calf.marked(*mark);
+                let of_dam = dam.track(*mark).map(|track| track.first);
+                if mark.is_of_a_calf() { of_calf.is_some() } else { of_dam.is_some() }
             };
             let Some(what) = marks.iter().find_map(|mark| to_see(*mark)) else { continue };
             if !speaks || marks.iter().any(seen) {
@@ -208,23 +209,23 @@ fn straining(dam: &Dam, noted: &Noted) -> Vec<String> {
 
 /// What handbooks say of a figure that was told.
 fn figures(noted: &Noted) -> Option<String> {
-    let words = match noted.mark {
-        Mark::CalfTemperature => warmth(Warmth::of(calf_figures::temperature_noted(&noted.note)?))?,
-        Mark::Colostrum => {
-            let brix = calf_figures::feed(noted).brix?;
-            if brix >= calf_figures::BRIX_GOOD {
-                return None;
-            }
-            // facts.md I-10.
-            "Under Brix 22 it holds less than 50 g of antibodies a litre: use better if you have it."
+    let words = if noted.mark == Mark::CalfTemperature {
+        warmth(Warmth::of(calf_figures::temperature_noted(&noted.note)?))?
+    } else if noted.mark == Mark::Colostrum {
+        let brix = calf_figures::feed(noted).brix?;
+        if brix >= calf_figures::BRIX_GOOD {
+            return None;
         }
-        // facts.md X-17 and C-18 (two fingers in its mouth: warm and sucking).
-        Mark::Vigour if noted.note == "cold mouth" => {
-            "A calf with a cold mouth cannot suck: take its temperature, warm it, ask the vet."
-        }
+        // facts.md I-10.
+        "Under Brix 22 it holds less than 50 g of antibodies a litre: use better if you have it."
+    } else if noted.mark == Mark::Vigour && noted.note == "cold mouth" {
+        // facts.md X-17, and C-18 (two fingers in its mouth: warm and sucking).
+        "A calf with a cold mouth cannot suck: take its temperature, warm it, ask the vet."
+    } else if noted.mark == Mark::Vigour && noted.note == "shivering" {
         // facts.md C-16: it shivers under 100 °F.
-        Mark::Vigour if noted.note == "shivering" => "It may be chilled: take its temperature.",
-        _ => return None,
+        "It may be chilled: take its temperature."
+    } else {
+        return None;
     };
     Some(words.to_owned())
 }
