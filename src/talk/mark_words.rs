@@ -130,22 +130,17 @@ fn phrase(
             found.push(Found::Word(Phrase::Calf, "calf".to_owned()));
             Some(1)
         }
-        Phrase::Is(Mark::Temperature | Mark::CalfTemperature) => {
-            let of_calf = phrase == Phrase::Is(Mark::CalfTemperature) || follows_a_calf(found);
-            let (value, more) = temperature(&rest[used..], of_calf)?;
-            name_the_calf(&said, found);
-            let of = if of_calf { Mark::CalfTemperature } else { Mark::Temperature };
-            found.push(item(mark(of, value)));
-            Some(used + more)
-        }
         // Its figure or word stands right behind it.
         Phrase::Is(
-            of @ (Mark::Weight | Mark::Vigour | Mark::Sex | Mark::Tagged | Mark::Fostered),
+            of @ (Mark::Temperature
+            | Mark::CalfTemperature
+            | Mark::Weight
+            | Mark::Vigour
+            | Mark::Sex
+            | Mark::Tagged
+            | Mark::Fostered),
         ) => {
-            let (note, more) = behind(of, &piece[used..], &rest[used..], known, words)
-                .or_else(|| may_be_bare(of, &said).then(|| (String::new(), 0)))?;
-            name_the_calf(&said, found);
-            found.push(item(mark(of, note)));
+            let more = figured(of, &said, &piece[used..], &rest[used..], known, words, found)?;
             Some(used + more)
         }
         Phrase::Is(Mark::Helped) => {
@@ -200,6 +195,29 @@ fn phrase(
             Some(used)
         }
     }
+}
+
+/// A mark with the figure or the name behind it: how many words that takes.
+fn figured(
+    of: Mark,
+    said: &str,
+    piece: &[Word],
+    rest: &[&str],
+    known: &Known<'_>,
+    words: &Words,
+    found: &mut Vec<Found>,
+) -> Option<usize> {
+    let warmth = matches!(of, Mark::Temperature | Mark::CalfTemperature);
+    let of_calf = of == Mark::CalfTemperature || (warmth && follows_a_calf(found));
+    let (note, more) = if warmth {
+        temperature(rest, of_calf)?
+    } else {
+        behind(of, piece, rest, known, words)
+            .or_else(|| may_be_bare(of, said).then(|| (String::new(), 0)))?
+    };
+    name_the_calf(said, found);
+    found.push(Found::Item(mark(if of_calf { Mark::CalfTemperature } else { of }, note)));
+    Some(more)
 }
 
 /// "calf up" names the calf as "calf" alone does.
