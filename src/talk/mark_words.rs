@@ -159,22 +159,11 @@ fn phrase(
             Some(used)
         }
         Phrase::Is(of) => {
-            if of.is_of_a_calf() {
-                name_the_calf(&said, found);
-            }
-            if of == Mark::Colostrum && said.starts_with("tube") {
-                found.push(Found::Detail(1, "tube".to_owned()));
-            } else if of == Mark::Colostrum && said.starts_with("bottle") {
-                found.push(Found::Detail(1, "bottle".to_owned()));
-            }
-            found.push(item(mark(of, "")));
+            whole(of, "", &said, found);
             Some(used)
         }
         Phrase::Noted(of, note) => {
-            if of.is_of_a_calf() {
-                name_the_calf(&said, found);
-            }
-            found.push(item(mark(of, note)));
+            whole(of, note, &said, found);
             Some(used)
         }
         Phrase::Nothing => {
@@ -195,6 +184,19 @@ fn phrase(
             Some(used)
         }
     }
+}
+
+/// A mark that needs nothing behind it.
+fn whole(of: Mark, note: &str, said: &str, found: &mut Vec<Found>) {
+    if of.is_of_a_calf() {
+        name_the_calf(said, found);
+    }
+    if of == Mark::Colostrum && said.starts_with("tube") {
+        found.push(Found::Detail(1, "tube".to_owned()));
+    } else if of == Mark::Colostrum && said.starts_with("bottle") {
+        found.push(Found::Detail(1, "bottle".to_owned()));
+    }
+    found.push(Found::Item(mark(of, note)));
 }
 
 /// A mark with the figure or the name behind it: how many words that takes.
