@@ -40,7 +40,7 @@ const FORMS: [&str; 9] =
     ["when", "since", "due", "change", "silent", "ill", "unwatched", "trouble", "alone"];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 20] = [
+pub(super) const OF_FORMS: [&str; 21] = [
     "change",
     "when",
     "since",
@@ -55,6 +55,7 @@ pub(super) const OF_FORMS: [&str; 20] = [
     "limit",
     "while",
     "enters",
+    "scanned",
     "count",
     "over",
     "at-least",

@@ -32,6 +32,7 @@ pub struct Farm {
     pub look_apart: Span,
     pub moving: Moving,
     pub yard: Yard,
+    pub stillborn: Stillborn,
 }
 
 /// `yard`: what a vet needs to find the farm at night. Empty where it is not said.
@@ -87,6 +88,23 @@ impl Default for Look {
             // The calf is to have sucked within two hours (facts.md C-07).
             third: Span::hours(2),
         }
+    }
+}
+
+/// `stillborn`: which dead calves count as stillborn; publishers do not agree (facts.md X-25).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stillborn {
+    /// Dead at birth or within so long of it.
+    pub within: Span,
+    /// Born on this day of gestation or later: before it, she has aborted.
+    pub from_day: i32,
+}
+
+impl Default for Stillborn {
+    fn default() -> Self {
+        // facts.md E-07 (dairy records: within 48 h) and E-08 (research: from day 260 on; its 24 h is the
+        // other border in use).
+        Self { within: Span::hours(48), from_day: 260 }
     }
 }
 
@@ -189,6 +207,7 @@ impl FarmRead {
             look_apart: LOOK_APART,
             moving: Moving::AsYouLike,
             yard: Yard::default(),
+            stillborn: Stillborn::default(),
         };
         Self { farm, at, herd: None, species: None, past: None, history: None, rules: None }
     }
@@ -241,6 +260,9 @@ impl FarmRead {
         }
         if let Some(yard) = table.table("yard") {
             read.farm.yard = Yard::read(yard);
+        }
+        if let Some(stillborn) = table.table("stillborn") {
+            read.farm.stillborn = Stillborn::read(stillborn);
         }
         table.done();
         read
@@ -305,6 +327,22 @@ fn species(table: &Table<'_>) -> Option<String> {
     let title = format!("there are no rules for the species {}", text.is);
     table.faults().refuse(&text.at, title, suggest::one_of(&text.is, &known));
     None
+}
+
+/// No book counts a calf that died after a week as stillborn.
+const STILLBORN_WITHIN: std::ops::RangeInclusive<Span> = Span::ZERO..=Span::days(7);
+/// Day 1 is the day after service; no animal of a farm carries longer than a year and a bit.
+const STILLBORN_FROM: std::ops::RangeInclusive<u64> = 1..=400;
+
+impl Stillborn {
+    fn read(table: Table<'_>) -> Self {
+        let usual = Self::default();
+        let within = table.span("within", usual.within, STILLBORN_WITHIN);
+        let day = table.value("from-day").and_then(|value| value.whole(STILLBORN_FROM));
+        let from_day = day.and_then(|day| i32::try_from(day).ok()).unwrap_or(usual.from_day);
+        table.done();
+        Self { within, from_day }
+    }
 }
 
 fn zone(table: &Table<'_>) -> Option<Zone> {

@@ -38,7 +38,7 @@ const PICTURES_OVER: Span = Span::minutes(5);
 const PICTURES_OVER_MAX: Span = Span::hours(6);
 
 /// Signs whose amounts people tell, so that no sensor need give them.
-const TOLD: [&str; 1] = ["temp"];
+const TOLD: [&str; 2] = ["temp", "calf temp"];
 
 impl Reader<'_> {
     pub(super) fn count(&self, table: &Table<'_>, devices: &Devices) -> Option<Condition> {

@@ -19,6 +19,7 @@ pub mod records;
 pub mod rules;
 pub mod sensors;
 pub mod species;
+pub mod weather;
 pub mod words;
 
 mod address;
@@ -98,6 +99,8 @@ pub struct Config {
     pub devices: Vec<sensors::DeviceOn>,
     pub cameras: Vec<cameras::Camera>,
     pub chains: Vec<chains::Gateway>,
+    /// Where the air's temperature comes from, if the farm says it.
+    pub weather: Option<weather::Weather>,
     pub people: Vec<people::Person>,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,

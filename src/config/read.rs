@@ -24,6 +24,7 @@ use super::shipped::{self, WATCH_RULES};
 use super::species;
 use super::species_terms::Terms;
 use super::tree::{Table, Tree};
+use super::weather;
 use super::{Config, Parsed, SettingsText, history};
 use crate::plain::moment::Span;
 
@@ -94,6 +95,8 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     }
     let devices: Vec<DeviceOn> = written.into_iter().map(|device| device.on).collect();
     let chains = chain::read(&root, &devices);
+    let weather = root.table("weather");
+    let weather = weather.and_then(|table| weather::read(table, &sensors, &devices));
     let ladders = whom.ladders(&root);
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
@@ -120,6 +123,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
         chains,
+        weather,
         people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,

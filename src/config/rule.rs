@@ -76,6 +76,7 @@ pub(super) fn read(
     let stages = stages(&table, condition);
     let enters = enters(&table, condition);
     let began = began(&table, condition);
+    let scanned = scanned(&table, condition);
     let told = told(&table, known, condition, is_shipped);
     let source = table.text("source").map(|text| text.is).unwrap_or_default();
     refuse_priority(&table);
@@ -103,6 +104,7 @@ pub(super) fn read(
             loud: told.loud,
             by_day: told.by_day,
             began,
+            scanned,
             enters,
             source,
         },
@@ -159,6 +161,15 @@ fn began(table: &Table<'_>, condition: Option<&Condition>) -> Option<Hours> {
         table.faults().refuse(&text.at, title, help);
     }
     hours
+}
+
+/// One calf is no reason to ask for another, and no scan shows more.
+const SCANNED: std::ops::RangeInclusive<u64> = 2..=9;
+
+fn scanned(table: &Table<'_>, condition: Option<&Condition>) -> Option<u8> {
+    let about_a_dam = condition.is_none_or(Condition::is_about_a_dam);
+    let value = about_a_dam.then(|| table.value("scanned")).flatten()?;
+    u8::try_from(value.whole(SCANNED)?).ok()
 }
 
 fn is_stage(word: &Placed<String>, faults: &Faults) -> bool {

@@ -28,6 +28,8 @@ pub struct Rule {
     pub by_day: bool,
     /// It speaks only if its clock began within these hours of the farm's day.
     pub began: Option<Hours>,
+    /// Only of dams of whom a scan has shown at least so many calves.
+    pub scanned: Option<u8>,
     /// The stage a dam enters when this comes true.
     pub enters: Option<String>,
     pub source: String,

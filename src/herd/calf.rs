@@ -27,6 +27,9 @@ pub struct Born {
     pub said: bool,
 }
 
+/// Only a living calf does these. "Up" may be the dam that stands.
+pub(super) const LIFE: [Mark; 4] = [Mark::Breathing, Mark::Sternal, Mark::Trying, Mark::Sucked];
+
 impl Calf {
     pub fn new(born: Born) -> Self {
         Self { born, marks: BTreeMap::new() }
@@ -45,6 +48,11 @@ impl Calf {
     /// Takes a mark back.
     pub fn unsay(&mut self, mark: Mark) {
         self.marks.remove(&mark);
+    }
+
+    /// Something that only a living calf does was seen of it, and when last it was first so.
+    pub fn last_alive(&self) -> Option<Moment> {
+        LIFE.iter().filter_map(|mark| self.marked(*mark)).max()
     }
 
     pub fn is_dead(&self) -> bool {

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::by_hand;
 use super::calf::Calf;
 use super::case::Case;
 use super::misfiled::Misfiled;
@@ -26,6 +27,9 @@ pub struct Dam {
     /// From the herd file: whether she stands in it, and whether she has calved before.
     pub listed: bool,
     pub parity: Parity,
+    /// How many calves a scan has shown; none where nobody scanned.
+    #[serde(default)]
+    pub scanned: u8,
     pub stage: Stage,
     /// From the farm's species.
     #[serde(default, skip_serializing_if = "Spans::are_usual")]
@@ -75,6 +79,7 @@ impl Default for Dam {
             // The shorter limits, until the herd file says otherwise.
             listed: false,
             parity: Parity::Cow,
+            scanned: 0,
             stage: Stage::Carrying,
             spans: Spans::default(),
             entered: BTreeMap::new(),
@@ -116,16 +121,52 @@ impl Dam {
             // A placenta before the calf is an emergency, not the end of one.
             return Marked::Not("no calf has been noted for her yet");
         }
-        if mark.proves_a_calf() || mark == Mark::SecondCalf {
+        if let Some(why) = self.case.refuses(&noted) {
+            return Marked::Not(why);
+        }
+        let of_another = mark.is_of_a_calf() && noted.calf.is_some_and(|calf| calf > 1);
+        if mark.proves_a_calf() || mark == Mark::SecondCalf || of_another {
             self.keep(Mark::Calf, at, false);
         }
         if mark == Mark::SecondCalf && self.track(Mark::AllBorn).is_some_and(|all| all.last < at) {
             // So that was not the last one: the clock of the next runs on.
             self.marks.remove(&Mark::AllBorn);
         }
+        if of_another {
+            self.keep(Mark::SecondCalf, at, false);
+        }
         self.keep(mark, at, true);
-        self.case.note(noted);
+        let calf = self.case.note(noted);
+        self.settle_what_a_birth_ends(mark, calf);
         Marked::Kept(reached_by(mark).and_then(|stage| self.enter(stage, at)))
+    }
+
+    /// A birth ends what was before it, and a calf that lives after all is not dead.
+    fn settle_what_a_birth_ends(&mut self, mark: Mark, calf: Option<u8>) {
+        if mark == Mark::Straining || calf.is_some() {
+            self.strains_anew();
+        }
+        if calf.is_some() && self.case.of(Mark::CalfDead).next().is_none() {
+            self.marks.remove(&Mark::CalfDead);
+        }
+        if let (Mark::CalfDead, Some(calf)) = (mark, calf)
+            && let Some(told) = self.series.get_mut(by_hand::CALF_TEMPERATURE)
+        {
+            // A dead calf's cold is no finding any more.
+            let _ = told.take(by_hand::of_calf(calf), |_| true);
+        }
+    }
+
+    /// What she strains before the calf is of its birth; after it, another may be coming.
+    fn strains_anew(&mut self) {
+        self.marks.remove(&Mark::Straining);
+        let born = self.track(Mark::Calf).map(|born| born.first);
+        self.case.strained(born).into_iter().for_each(|at| self.keep(Mark::Straining, at, true));
+    }
+
+    /// How many calves she is to have: by the scan, unless somebody has felt that there are no more.
+    pub fn expects(&self) -> u8 {
+        if self.case.felt_single().is_some() { 1 } else { self.scanned }
     }
 
     /// Whether there is a calf, or what was to be one.
@@ -328,6 +369,7 @@ impl Dam {
                     listed: self.listed,
                     parity: self.parity,
                     spans: self.spans,
+                    scanned: self.scanned,
                     case: std::mem::take(&mut self.case),
                     earlier: std::mem::take(&mut self.earlier),
                     ..Self::default()
@@ -347,6 +389,9 @@ impl Dam {
             self.marks.remove(mark);
         }
         self.case.strike(marks);
+        if marks.contains(&Mark::Calf) {
+            self.strains_anew();
+        }
         self.entered.remove(&self.stage);
         self.stage = self.entered.keys().next_back().copied().unwrap_or(Stage::Carrying);
         // What was noted while she was thought to be further on counts now.
@@ -519,5 +564,37 @@ mod tests {
         assert_eq!((sow.stage, sow.spans, sow.earlier().len()), (Stage::First, spans, 1));
         assert!(matches!(sow.mark(Mark::FalseAlarm, day(88)), Marked::Kept(Some(_))));
         assert_eq!(sow.spans, spans);
+    }
+
+    #[test]
+    fn straining_before_the_calf_is_no_twin_and_comes_back_with_the_birth_unsaid() {
+        let mut dam = after(&[(Mark::Straining, 5), (Mark::Calf, 30)]);
+        assert_eq!(dam.track(Mark::Straining), None);
+        let _ = dam.mark(Mark::Straining, minute(70));
+        assert_eq!(dam.track(Mark::Straining).map(|track| track.first), Some(minute(70)));
+        let _ = dam.mark(Mark::FalseAlarm, minute(80));
+        assert_eq!(dam.stage, Stage::Second);
+        assert_eq!(dam.track(Mark::Straining).map(|track| track.first), Some(minute(5)));
+    }
+
+    #[test]
+    fn whoever_felt_a_single_calf_ends_the_asking_for_another() {
+        let mut dam = after(&[(Mark::Calf, 30)]);
+        dam.scanned = 2;
+        assert_eq!(dam.expects(), 2);
+        let _ = dam.note(Noted { note: "single".into(), ..Noted::bare(Mark::Calf, minute(90)) });
+        assert_eq!((dam.expects(), dam.calves().len()), (1, 1));
+        assert_eq!(dam.calves()[0].born.at, minute(30));
+    }
+
+    /// "Calf dead" before any calf is no birth: the clocks of second stage must run on.
+    #[test]
+    fn a_calf_dead_inside_is_not_born_and_a_calf_that_breathes_is_not_dead() {
+        let mut dam = after(&[(Mark::WaterBag, 0), (Mark::CalfDead, 20)]);
+        assert_eq!((dam.stage, dam.track(Mark::Calf)), (Stage::Second, None));
+        let _ = dam.mark(Mark::Calf, minute(40));
+        assert!(dam.calves()[0].is_dead() && dam.track(Mark::CalfDead).is_some());
+        let _ = dam.mark(Mark::Breathing, minute(41));
+        assert!(!dam.calves()[0].is_dead() && dam.track(Mark::CalfDead).is_none());
     }
 }

@@ -1,7 +1,10 @@
 //! Row 3. Each dam: what was seen of her, the stage that follows, and the clocks of that stage.
 
 pub mod birth;
+pub mod by_hand;
 pub mod calf;
+pub mod calf_figures;
+pub mod calf_outcome;
 pub mod case;
 pub mod dam;
 pub mod dam_figures;

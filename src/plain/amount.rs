@@ -21,6 +21,11 @@ impl Amount {
         Self(n)
     }
 
+    /// So many thousandths more.
+    pub const fn plus(self, thousandths: i64) -> Self {
+        Self(self.0.saturating_add(thousandths))
+    }
+
     /// The nearest thousandth; what is no number, or too large a one, is no amount.
     pub fn of(value: f64) -> Option<Self> {
         let thousandths = (value * 1000.0).round();

@@ -33,7 +33,8 @@ impl DamRule {
     }
 
     fn answer(&self, dam: &Dam, asking: &Asking<'_>) -> Answer {
-        if !self.while_stages.contains(&dam.stage) {
+        let expected = self.scanned.is_none_or(|scanned| dam.expects() >= scanned);
+        if !expected || !self.while_stages.contains(&dam.stage) {
             return Answer::no(None, None);
         }
         let Asking { wearing, cold, now } = *asking;
@@ -206,6 +207,7 @@ mod tests {
             },
             while_stages: vec![Stage::First, Stage::Second],
             enters: None,
+            scanned: None,
             lives: false,
         }
     }

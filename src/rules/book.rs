@@ -44,6 +44,8 @@ pub struct DamRule {
     pub ask: DamAsk,
     pub while_stages: Vec<Stage>,
     pub enters: Option<Stage>,
+    /// Only of dams of whom a scan has shown at least so many calves.
+    pub scanned: Option<u8>,
     /// What it answers may turn on which of her devices are heard.
     pub lives: bool,
 }
@@ -269,6 +271,7 @@ impl Book {
             ask,
             while_stages: stages(rule),
             enters: rule.enters.as_deref().and_then(Stage::of_word),
+            scanned: rule.scanned,
             lives,
         });
     }

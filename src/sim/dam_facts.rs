@@ -204,20 +204,36 @@ impl DamFacts {
         if !limits::BUILDING_IN.contains(&self.stage) {
             return None;
         }
+        self.reached(now, limits::BUILDING_OVER, limits::BUILDING_AT)
+    }
+
+    /// Since when she strains on after a calf that no second has followed.
+    pub(super) fn strains_on(&self, now: Moment) -> Option<Moment> {
+        let over =
+            [Mark::SecondCalf, Mark::Placenta].iter().any(|mark| self.marks.contains_key(mark));
+        let (calf, _) = self.marks.get(&Mark::Calf)?;
+        let from = *calf + limits::EFFORTS_FROM;
+        if self.stage != Stage::Third || over || now < from {
+            return None;
+        }
+        let reached = self.reached(now, limits::EFFORTS_OVER, limits::EFFORTS_AT);
+        reached.map(|reached| reached.max(from))
+    }
+
+    /// When the contractions of such a span became so many, if they are now.
+    fn reached(&self, now: Moment, over: Span, least: u64) -> Option<Moment> {
         let last = self.counts.values().map(|(when, _)| *when).max();
-        if last.is_none_or(|last| last <= now - limits::BUILDING_OVER)
-            || self.within(now) < limits::BUILDING_AT
-        {
+        if last.is_none_or(|last| last <= now - over) || self.within(now, over) < least {
             return None;
         }
         let mut recent: Vec<Moment> = self
             .counts
             .values()
             .map(|(when, _)| *when)
-            .filter(|when| *when > now - limits::BUILDING_OVER && *when <= now)
+            .filter(|when| *when > now - over && *when <= now)
             .collect();
         recent.sort();
-        recent.into_iter().find(|when| self.within(*when) >= limits::BUILDING_AT)
+        recent.into_iter().find(|when| self.within(*when, over) >= least)
     }
 
     pub(super) fn settle(&mut self, now: Moment) {
@@ -234,10 +250,10 @@ impl DamFacts {
             && calf.is_some_and(|(first, _)| *first + limits::LET_GO_AFTER_CALF <= now)
     }
 
-    /// Contractions of the hour up to a moment.
-    fn within(&self, at: Moment) -> u64 {
-        let hour = |when: Moment| when > at - limits::BUILDING_OVER && when <= at;
-        self.counts.values().filter(|(when, _)| hour(*when)).map(|(_, n)| u64::from(*n)).sum()
+    /// Contractions of a span up to a moment.
+    fn within(&self, at: Moment, over: Span) -> u64 {
+        let of_it = |when: Moment| when > at - over && when <= at;
+        self.counts.values().filter(|(when, _)| of_it(*when)).map(|(_, n)| u64::from(*n)).sum()
     }
 
     /// When this clock runs out, if it runs.

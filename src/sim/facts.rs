@@ -203,6 +203,9 @@ impl Facts {
             if let Some(since) = dam.building(now) {
                 wrong.insert((limits::BUILDING, about()), since);
             }
+            if let Some(since) = dam.strains_on(now) {
+                wrong.insert((limits::EFFORTS, about()), since);
+            }
         }
         for (id, device) in &self.devices {
             if let Some(since) = device.silent {

@@ -82,6 +82,33 @@ pub(super) const CLOCKS: &[Clock] = &[
         cow: Span::hours(12),
         heifer: Span::hours(12),
     },
+    // facts.md C-02, C-04.
+    Clock {
+        rule: "calf not on its breast",
+        began: Began::First(&[Mark::Calf]),
+        stages: AFTER,
+        until: &[Mark::Sternal, Mark::Trying, Mark::Up, Mark::Sucked, Mark::CalfDead],
+        cow: Span::minutes(15),
+        heifer: Span::minutes(15),
+    },
+    // facts.md C-05.
+    Clock {
+        rule: "calf not up",
+        began: Began::First(&[Mark::Calf]),
+        stages: AFTER,
+        until: &[Mark::Up, Mark::Sucked, Mark::CalfDead],
+        cow: Span::hours(1),
+        heifer: Span::hours(1),
+    },
+    // facts.md I-11, I-14.
+    Clock {
+        rule: "calf late to suck",
+        began: Began::First(&[Mark::Calf]),
+        stages: AFTER,
+        until: &[Mark::Sucked, Mark::Colostrum, Mark::CalfDead],
+        cow: Span::hours(4),
+        heifer: Span::hours(4),
+    },
     // facts.md C-07.
     Clock {
         rule: "calf not sucked",
@@ -107,6 +134,12 @@ pub(super) const BUILDING: &str = "contractions building";
 pub(super) const BUILDING_AT: u64 = 8;
 pub(super) const BUILDING_OVER: Span = Span::hours(1);
 pub(super) const BUILDING_IN: &[Stage] = &[Stage::Carrying, Stage::First];
+
+/// Efforts that go on half an hour after the calf may be a twin (common practice, no source).
+pub(super) const EFFORTS: &str = "efforts after the calf";
+pub(super) const EFFORTS_AT: u64 = 10;
+pub(super) const EFFORTS_OVER: Span = Span::minutes(30);
+pub(super) const EFFORTS_FROM: Span = Span::minutes(30);
 
 pub(super) const SILENT: &str = "sensor silent";
 pub(super) const SILENT_AFTER: Span = Span::minutes(45);

@@ -15,8 +15,7 @@ pub(super) const TEMPERATURE: &str = "\
 pub(super) const HELPED: &str = "\
     helped, unassisted, unaided, easy pull, light pull, hard pull, caesarean, c section";
 pub(super) const CALF_DEAD: &str = "\
-    stillborn, still born, calf stillborn, born dead, calf born dead, lost it, lost calf, \
-    lost the calf, lost her calf, calf lost, calf has died";
+    lost it, lost calf, lost the calf, lost her calf, calf lost, calf has died";
 pub(super) const DISCHARGE: &str = "\
     foul discharge, smelly discharge, stinking discharge, rotten discharge, bad discharge, \
     foul smelling discharge, discharge smells, discharge stinks";

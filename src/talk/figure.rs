@@ -140,19 +140,42 @@ pub(super) fn amount(word: &str, words: &Words) -> Option<(String, bool)> {
     (known && (1..=100).contains(&tenths)).then(|| (figures.replace(',', "."), !unit.is_empty()))
 }
 
+/// A calf's temperature in tenths of a degree: a chilled one may be far below any dam (facts.md C-15: under
+/// 30 it looks dead), and none is warmer than its dam (common practice, no source).
+const TENTHS_OF_CALF: std::ops::RangeInclusive<u32> = 200..=430;
+const TENTHS_OF_CALF_FAHRENHEIT: std::ops::RangeInclusive<u32> = 680..=1100;
+
+/// The same of a calf.
+pub(super) fn calf_temperature(word: &str) -> Option<String> {
+    temperature_within(word, TENTHS_OF_CALF, TENTHS_OF_CALF_FAHRENHEIT)
+}
+
+/// "38", "38.5", "38,5": as typed with a point, and in tenths.
+pub(super) fn whole_or_tenth(word: &str) -> Option<(String, u32)> {
+    tenths(word).map(|tenths| (word.replace(',', "."), tenths))
+}
+
 /// "39.8", "39,8", "39", "102.5f": in degrees Celsius, as text with a point.
 pub(super) fn temperature(word: &str) -> Option<String> {
+    temperature_within(word, TENTHS_CELSIUS, TENTHS_FAHRENHEIT)
+}
+
+fn temperature_within(
+    word: &str,
+    celsius: std::ops::RangeInclusive<u32>,
+    fahrenheit: std::ops::RangeInclusive<u32>,
+) -> Option<String> {
     let (figures, unit) = match word.strip_suffix(['c', 'f']) {
         Some(figures) => (figures, word.chars().last()),
         None => (word, None),
     };
     let tenths = tenths(figures)?;
-    let celsius = match unit {
-        Some('f') | None if TENTHS_FAHRENHEIT.contains(&tenths) => ((tenths - 320) * 5 + 4) / 9,
-        Some('c') | None if TENTHS_CELSIUS.contains(&tenths) => tenths,
+    let read = match unit {
+        Some('f') | None if fahrenheit.contains(&tenths) => ((tenths - 320) * 5 + 4) / 9,
+        Some('c') | None if celsius.contains(&tenths) => tenths,
         Some(_) | None => return None,
     };
-    Some(format!("{}.{}", celsius / 10, celsius % 10))
+    Some(format!("{}.{}", read / 10, read % 10))
 }
 
 fn tenths(figures: &str) -> Option<u32> {

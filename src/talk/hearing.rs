@@ -8,6 +8,7 @@ use super::clause::{self, Clause, Sentence, Word};
 use super::figure;
 use super::known::Known;
 use super::mark_said::{self, MarkSaid};
+use super::mark_words::Spoken;
 use super::words::{self, Going, Words};
 use crate::herd::sign::Mark;
 
@@ -40,6 +41,8 @@ pub(super) struct Ear<'a> {
     spoken_of: SpokenOf,
     /// The sentence that is being heard has named it.
     in_sentence: bool,
+    /// The calf that this sentence speaks of.
+    calf: Spoken,
 }
 
 /// The animal that a mark without one is about.
@@ -53,8 +56,14 @@ enum SpokenOf {
 }
 
 pub(super) fn listen(sentences: Vec<Sentence>, known: &Known<'_>, words: &Words) -> Vec<Heard> {
-    let mut ear =
-        Ear { known, words, heard: Vec::new(), spoken_of: SpokenOf::Unsaid, in_sentence: false };
+    let mut ear = Ear {
+        known,
+        words,
+        heard: Vec::new(),
+        spoken_of: SpokenOf::Unsaid,
+        in_sentence: false,
+        calf: Spoken::default(),
+    };
     for (number, sentence) in sentences.into_iter().enumerate() {
         ear.sentence(number, sentence);
     }
@@ -64,7 +73,7 @@ pub(super) fn listen(sentences: Vec<Sentence>, known: &Known<'_>, words: &Words)
 impl Ear<'_> {
     fn sentence(&mut self, number: usize, sentence: Sentence) {
         let line = sentence.line;
-        let doubtful = sentence.words().any(|word| words::has(self.words.doubt, &word.plain));
+        let doubtful = self.doubts(&sentence);
         let asks = sentence.asks || self.begins_like_a_question(&sentence);
         if self.is_afterthought(&sentence, asks || doubtful) {
             for heard in self.heard.iter_mut().filter(|heard| heard.sentence + 1 == number) {
@@ -72,6 +81,7 @@ impl Ear<'_> {
             }
         }
         self.in_sentence = false;
+        self.calf = Spoken::default();
         let mut denied = false;
         for clause in sentence.clauses {
             let said = clause::said(clause.iter().flatten());
@@ -132,7 +142,7 @@ impl Ear<'_> {
             }
             return;
         }
-        let seen_nothing = mark_said::read(&clause, None, false, self.known, self.words)
+        let seen_nothing = mark_said::read(&clause, None, false, self.calf, self.known, self.words)
             .is_some_and(|read| is_seen_only(&read.marks));
         *denied |= !seen_nothing && self.denies(&clause);
         self.marks(&clause, *denied);
@@ -166,9 +176,15 @@ impl Ear<'_> {
             SpokenOf::Animal(animal) => Some(animal.clone()),
             SpokenOf::Unsaid | SpokenOf::Unclear => None,
         };
-        let read =
-            mark_said::read(clause, spoken_of.as_deref(), self.in_sentence, self.known, self.words)
-                .filter(|_| !denied);
+        let read = mark_said::read(
+            clause,
+            spoken_of.as_deref(),
+            self.in_sentence,
+            self.calf,
+            self.known,
+            self.words,
+        )
+        .filter(|_| !denied);
         let Some(read) = read else {
             self.note(What::Lost);
             return;
@@ -178,6 +194,7 @@ impl Ear<'_> {
             self.note(What::Lost);
             return;
         }
+        self.calf = read.spoken;
         if read.marks.is_empty() {
             self.alone(read.animal.clone(), read.clock);
         }
@@ -199,6 +216,21 @@ impl Ear<'_> {
             }
             (None, _, _) => self.note(What::Lost),
         }
+    }
+
+    /// Whether a word of it doubts; in "calf trying to stand" the word is part of what was seen.
+    fn doubts(&self, sentence: &Sentence) -> bool {
+        let all: Vec<&str> = sentence.words().map(|word| word.plain.as_str()).collect();
+        let is_of_a_mark = |at: usize| {
+            (at.saturating_sub(3)..=at).any(|from| {
+                words::longest(self.words.marks, &all[from..]).is_some_and(|(phrase, used)| {
+                    phrase == words::Phrase::Is(Mark::Trying) && from + used > at
+                })
+            })
+        };
+        let doubt =
+            |(at, word): (usize, &&str)| words::has(self.words.doubt, word) && !is_of_a_mark(at);
+        all.iter().enumerate().any(doubt)
     }
 
     fn denies(&self, clause: &Clause) -> bool {

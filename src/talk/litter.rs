@@ -2,9 +2,6 @@
 //!
 //! A bare "another" has no number of its own: only who knows how many there are can give it one.
 
-use super::mark_words::Item;
-use crate::herd::sign::Mark;
-
 /// The note of a young one whose number nobody said.
 pub(super) const ANOTHER: &str = "another";
 
@@ -17,14 +14,8 @@ const ORDINALS: [&str; 8] =
 const TOGETHER: [(&str, u8); 4] = [("twins", 2), ("triplets", 3), ("quads", 4), ("quins", 5)];
 
 /// What the words begin with, and how many words it takes. The second calf has phrases of its own.
-pub(super) fn read(rest: &[&str]) -> Option<(Item, usize)> {
-    let (note, used) = ordinal(rest).or_else(|| another(rest)).or_else(|| together(rest))?;
-    Some((Item::Mark(Mark::SecondCalf, note), used))
-}
-
-/// The number that such a note says.
-pub(super) fn number(mark: Mark, note: &str) -> Option<u8> {
-    if mark == Mark::SecondCalf { note.parse().ok() } else { None }
+pub(super) fn read(rest: &[&str]) -> Option<(String, usize)> {
+    ordinal(rest).or_else(|| another(rest)).or_else(|| together(rest))
 }
 
 /// "third calf", "6th calf born".

@@ -9,9 +9,12 @@ use super::clause::{Clause, Word};
 use super::figure::ClockTime;
 use super::known::Known;
 use super::litter;
-use super::mark_words::{self, Item};
+use super::mark_words::{self, Item, Spoken};
 use super::words::{self, Phrase, Words};
 use crate::herd::sign::Mark;
+
+/// "both up": said of every living calf of hers.
+pub const EVERY_CALF: u8 = 0;
 
 /// One mark as a person said it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,8 +24,10 @@ pub struct MarkSaid {
     pub mark: Mark,
     /// The temperature, the score, what was given; empty where nothing more was said.
     pub note: String,
-    /// Which calf of this birth, from 1, where one was named.
+    /// Which calf of this birth, from 1, where one was named; `EVERY_CALF` for all of them.
     pub calf: Option<u8>,
+    /// A calf was named, with or without its number: it is not the dam that sits up.
+    pub of_calf: bool,
     /// Hour and minute by the farm's clock, where a time was named.
     pub at: Option<(i8, i8)>,
 }
@@ -42,6 +47,8 @@ pub(super) struct Read {
     pub(super) animal: Option<String>,
     /// A time that no mark here took.
     pub(super) clock: Option<ClockTime>,
+    /// The calf that later clauses of the sentence go on about.
+    pub(super) spoken: Spoken,
 }
 
 /// Nothing if a word or a combination of the clause is not understood. `spoken_of` is the animal of
@@ -50,16 +57,28 @@ pub(super) fn read(
     clause: &Clause,
     spoken_of: Option<&str>,
     in_sentence: bool,
+    spoken: Spoken,
     known: &Known<'_>,
     words: &Words,
 ) -> Option<Read> {
     let mut items = Vec::new();
+    let another = clause.iter().flatten().any(|word| names_another(word, spoken_of, known));
+    let mut spoken = if another { Spoken::default() } else { spoken };
     for piece in with_notes_whole(clause, words) {
-        items.extend(mark_words::read(&piece, known, words)?);
+        let (more, now) = mark_words::read(&piece, spoken, known, words)?;
+        items.extend(more);
+        spoken = now;
     }
     let items = decided(items, in_sentence)?;
     let items = looked_or_marked(items)?;
-    assigned(&items, spoken_of)
+    assigned(&items, spoken_of).map(|read| Read { spoken, ..read })
+}
+
+/// An animal that is not the one spoken of, and no time of day: her calves are others.
+fn names_another(word: &Word, spoken_of: Option<&str>, known: &Known<'_>) -> bool {
+    let animal = known.animal(&word.said);
+    animal.is_some_and(|animal| spoken_of != Some(animal.as_str()))
+        && super::figure::bare_clock(&word.plain).is_none()
 }
 
 /// What stands behind "treated" is its note, "and"s and all.
@@ -139,7 +158,7 @@ fn looked_or_marked(items: Vec<Item>) -> Option<Vec<Item>> {
     let said: Vec<Mark> = items
         .iter()
         .filter_map(|item| match item {
-            Item::Mark(mark, _) => Some(*mark),
+            Item::Mark(mark, ..) => Some(*mark),
             Item::Looked | Item::Nothing | Item::Animal(_) | Item::Either(..) | Item::Clock(_) => {
                 None
             }
@@ -161,7 +180,7 @@ fn looked_or_marked(items: Vec<Item>) -> Option<Vec<Item>> {
         Item::Looked | Item::Nothing if !said.is_empty() || seen => None,
         Item::Looked | Item::Nothing => {
             seen = true;
-            Some(Item::Mark(Mark::Seen, String::new()))
+            Some(Item::Mark(Mark::Seen, String::new(), Spoken::default()))
         }
         Item::Mark(..) | Item::Animal(_) | Item::Either(..) | Item::Clock(_) => Some(item),
     });
@@ -180,7 +199,7 @@ fn assigned(items: &[Item], spoken_of: Option<&str>) -> Option<Read> {
     let mut taken = vec![false; items.len()];
     let mut marks = Vec::new();
     for (at, item) in items.iter().enumerate() {
-        let Item::Mark(mark, note) = item else {
+        let Item::Mark(mark, note, spoken) = item else {
             continue;
         };
         let animal = match animals {
@@ -199,19 +218,28 @@ fn assigned(items: &[Item], spoken_of: Option<&str>) -> Option<Read> {
         for index in [animal, clock].into_iter().flatten() {
             taken[index] = true;
         }
-        let of_a_litter = litter::number(*mark, note);
         marks.push(MarkSaid {
             animal: named(items, animal).or_else(|| spoken_of.map(str::to_owned)),
             mark: *mark,
-            note: if of_a_litter.is_some() { String::new() } else { note.clone() },
-            calf: of_a_litter,
+            note: note.clone(),
+            calf: calf_of(*mark, *spoken),
+            of_calf: spoken.named && mark.is_of_a_calf(),
             at: clock_of(items, clock),
         });
     }
     // An animal or a time that no mark took shows that we did not follow.
     let all_taken = items.iter().zip(&taken).all(|(item, &taken)| taken || is_mark(item));
     let last = items.iter().rposition(is_animal);
-    all_taken.then(|| Read { marks, animal: named(items, last), clock: None })
+    let spoken = Spoken::default();
+    all_taken.then(|| Read { marks, animal: named(items, last), clock: None, spoken })
+}
+
+/// The second calf needs no number for its birth; the third does.
+fn calf_of(mark: Mark, spoken: Spoken) -> Option<u8> {
+    if mark.is_of_a_calf() {
+        return spoken.calf;
+    }
+    spoken.calf.filter(|calf| mark == Mark::SecondCalf && *calf > 2)
 }
 
 fn named(items: &[Item], at: Option<usize>) -> Option<String> {
@@ -235,6 +263,7 @@ fn alone(items: &[Item], animals: usize, clocks: usize) -> Option<Read> {
             marks: Vec::new(),
             animal: named(items, items.iter().position(is_animal)),
             clock: clock_of(items, items.iter().position(is_clock)),
+            spoken: Spoken::default(),
         }),
         _ => None,
     }

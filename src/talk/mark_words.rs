@@ -3,8 +3,9 @@
 //! It knows which words may stand together: "calf up" is a mark, "feet up" is not. One word that it
 //! does not know, and the whole piece says nothing: a false mark could silence an alarm.
 
-use super::beside::may_stand_beside;
+use super::calf_words;
 use super::clause::{self, Word};
+use super::company::{spoken_of, together};
 use super::figure::{self, ClockTime};
 use super::known::Known;
 use super::litter;
@@ -16,7 +17,7 @@ const NOTE_MOST: usize = 120;
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Item {
-    Mark(Mark, String),
+    Mark(Mark, String, Spoken),
     /// Somebody looked.
     Looked,
     /// Looked, and there was nothing.
@@ -27,33 +28,56 @@ pub(super) enum Item {
     Clock(ClockTime),
 }
 
+/// Which calf is spoken of: what is said of a calf later in the sentence goes on about it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Spoken {
+    /// Its number, from 1; 0 for every one of hers.
+    pub(super) calf: Option<u8>,
+    /// A calf was named, with or without its number: so it is not the dam that is meant.
+    pub(super) named: bool,
+}
+
+/// A mark of whatever calf is spoken of.
+fn mark(mark: Mark, note: impl Into<String>) -> Item {
+    Item::Mark(mark, note.into(), Spoken::default())
+}
+
 /// What one step over the words found.
-enum Found {
+pub(super) enum Found {
     Item(Item),
     /// A word that needs its neighbours to mean something.
     Word(Phrase, String),
     /// Said of dams and of calves: a mark of the dam if she is named.
     OfEither(Mark),
-    /// "2l" and "by tube" beside colostrum.
-    Detail(String),
+    /// "2l" and "by tube" beside colostrum, by the order in which they are noted.
+    Detail(u8, String),
 }
 
-/// The piece's items; nothing if a word or a combination is not understood.
-pub(super) fn read(piece: &[Word], known: &Known<'_>, words: &Words) -> Option<Vec<Item>> {
+/// The piece's items, and which calf is spoken of from here on; nothing if a word or a combination is not
+/// understood.
+pub(super) fn read(
+    piece: &[Word],
+    spoken: Spoken,
+    known: &Known<'_>,
+    words: &Words,
+) -> Option<(Vec<Item>, Spoken)> {
     let plain = clause::plain(piece);
     let mut found = Vec::new();
     let mut at = 0;
     while at < piece.len() {
         let used = time(&plain[at..], words, &mut found)
-            .or_else(|| of_a_litter(&plain[at..], &mut found))
             .or_else(|| phrase(&piece[at..], &plain[at..], known, words, &mut found))
+            .or_else(|| of_a_litter(&plain[at..], &mut found))
             .or_else(|| detail(&plain, at, words, &mut found))
+            .or_else(|| calf_figure(&plain[at..], spoken, words, &mut found))
             .or_else(|| animal(&piece[at..], known, words, &mut found))
             .or_else(|| four_figures(&plain[at..], &mut found))
             .or_else(|| closing_name(piece, at, known));
         at += used?;
     }
-    together(found, words)
+    let spoken = spoken_of(&found).unwrap_or(spoken);
+    let items = together(found, spoken, words)?;
+    Some((items, spoken))
 }
 
 /// The last word is known to be a person's name: the writer signs, or speaks to somebody.
@@ -94,8 +118,10 @@ fn clock_after_at(rest: &[&str], words: &Words) -> Option<(ClockTime, usize)> {
 }
 
 fn of_a_litter(rest: &[&str], found: &mut Vec<Found>) -> Option<usize> {
-    let (item, used) = litter::read(rest)?;
-    found.push(Found::Item(item));
+    let (note, used) = litter::read(rest)?;
+    let calf = note.parse().ok();
+    let note = if calf.is_some() { String::new() } else { note };
+    found.push(Found::Item(Item::Mark(Mark::SecondCalf, note, Spoken { calf, named: true })));
     Some(used)
 }
 
@@ -108,24 +134,32 @@ fn phrase(
 ) -> Option<usize> {
     let (phrase, used) = words::longest(words.marks, rest)?;
     let said = rest[..used].join(" ");
+    let item = |item: Item| Found::Item(item);
     match phrase {
         Phrase::Never => None,
-        Phrase::Is(mark @ (Mark::Temperature | Mark::CalfTemperature)) => {
-            let (value, more) = temperature(&rest[used..])?;
-            found.push(Found::Item(Item::Mark(mark, value)));
-            Some(used + more)
+        // "calf 2 l of colostrum"
+        Phrase::Which(_) if rest.get(used).is_some_and(|next| words::has(words.litres, next)) => {
+            found.push(Found::Word(Phrase::Calf, "calf".to_owned()));
+            Some(1)
         }
         // Its figure or word stands right behind it.
-        Phrase::Is(mark @ (Mark::Weight | Mark::Vigour | Mark::Sex)) => {
-            let note = (*rest.get(used)?).to_owned();
-            found.push(Found::Item(Item::Mark(mark, note)));
-            Some(used + 1)
+        Phrase::Is(
+            of @ (Mark::Temperature
+            | Mark::CalfTemperature
+            | Mark::Weight
+            | Mark::Vigour
+            | Mark::Sex
+            | Mark::Tagged
+            | Mark::Fostered),
+        ) => {
+            let more = figured(of, &said, &piece[used..], &rest[used..], known, words, found)?;
+            Some(used + more)
         }
         Phrase::Is(Mark::Helped) => {
             let score =
                 rest.get(used).filter(|next| matches!(**next, "1" | "2" | "3" | "4" | "5" | "6"));
             let note = score.copied().or(ease_said(&said)).unwrap_or_default().to_owned();
-            found.push(Found::Item(Item::Mark(Mark::Helped, note)));
+            found.push(item(mark(Mark::Helped, note)));
             Some(used + usize::from(score.is_some()))
         }
         Phrase::Is(mark) if words::has(words.whose, &said) => {
@@ -138,11 +172,15 @@ fn phrase(
         }
         Phrase::Is(Mark::Vet) => {
             let note = if used > 1 { said } else { String::new() };
-            found.push(Found::Item(Item::Mark(Mark::Vet, note)));
+            found.push(item(mark(Mark::Vet, note)));
             Some(used)
         }
-        Phrase::Is(mark) => {
-            found.push(Found::Item(Item::Mark(mark, String::new())));
+        Phrase::Is(of) => {
+            whole(of, "", &said, found);
+            Some(used)
+        }
+        Phrase::Noted(of, note) => {
+            whole(of, note, &said, found);
             Some(used)
         }
         Phrase::Nothing => {
@@ -150,6 +188,9 @@ fn phrase(
             Some(used)
         }
         Phrase::Calf
+        | Phrase::CalfOf(_)
+        | Phrase::Which(_)
+        | Phrase::Bull
         | Phrase::Dam
         | Phrase::She
         | Phrase::Up
@@ -175,19 +216,118 @@ fn ease_said(said: &str) -> Option<&'static str> {
     }
 }
 
-fn temperature(rest: &[&str]) -> Option<(String, usize)> {
+/// A mark that needs nothing behind it.
+fn whole(of: Mark, note: &str, said: &str, found: &mut Vec<Found>) {
+    if of.is_of_a_calf() {
+        name_the_calf(said, found);
+    }
+    if of == Mark::Colostrum && said.starts_with("tube") {
+        found.push(Found::Detail(1, "tube".to_owned()));
+    } else if of == Mark::Colostrum && said.starts_with("bottle") {
+        found.push(Found::Detail(1, "bottle".to_owned()));
+    }
+    found.push(Found::Item(mark(of, note)));
+}
+
+/// A mark with the figure or the name behind it: how many words that takes.
+fn figured(
+    of: Mark,
+    said: &str,
+    piece: &[Word],
+    rest: &[&str],
+    known: &Known<'_>,
+    words: &Words,
+    found: &mut Vec<Found>,
+) -> Option<usize> {
+    let warmth = matches!(of, Mark::Temperature | Mark::CalfTemperature);
+    let of_calf = of == Mark::CalfTemperature || (warmth && follows_a_calf(found));
+    let (note, more) = if warmth {
+        temperature(rest, of_calf)?
+    } else {
+        behind(of, piece, rest, known, words)
+            .or_else(|| may_be_bare(of, said).then(|| (String::new(), 0)))?
+    };
+    name_the_calf(said, found);
+    found.push(Found::Item(mark(if of_calf { Mark::CalfTemperature } else { of }, note)));
+    Some(more)
+}
+
+/// "calf up" names the calf as "calf" alone does.
+fn name_the_calf(said: &str, found: &mut Vec<Found>) {
+    if said.split(' ').any(|word| word == "calf") && !follows_a_calf(found) {
+        found.push(Found::Word(Phrase::Calf, "calf".to_owned()));
+    }
+}
+
+/// The words right before speak of a calf.
+fn follows_a_calf(found: &[Found]) -> bool {
+    matches!(
+        found.last(),
+        Some(Found::Word(Phrase::Calf | Phrase::CalfOf(_) | Phrase::Which(_), _))
+    )
+}
+
+/// The figure or name that a mark needs right behind it.
+fn behind(
+    of: Mark,
+    piece: &[Word],
+    rest: &[&str],
+    known: &Known<'_>,
+    words: &Words,
+) -> Option<(String, usize)> {
+    if of == Mark::Weight {
+        return calf_words::weight(rest, true, words);
+    }
+    if of == Mark::Vigour {
+        return calf_words::vigour(rest.first()?).map(|note| (note, 1));
+    }
+    if of == Mark::Sex {
+        return calf_words::sex(rest.first()?).map(|note| (note.to_owned(), 1));
+    }
+    if of == Mark::Tagged {
+        return calf_words::tag(piece, known);
+    }
+    calf_words::foster_mother(piece, rest, known, words)
+}
+
+/// "tagged" and "fostered" say something alone; "tag" and "weight" do not.
+fn may_be_bare(of: Mark, said: &str) -> bool {
+    of == Mark::Fostered || (of == Mark::Tagged && said.ends_with("tagged"))
+}
+
+fn temperature(rest: &[&str], of_calf: bool) -> Option<(String, usize)> {
+    let read = if of_calf { figure::calf_temperature } else { figure::temperature };
     let first = rest.first()?;
     match rest.get(1) {
-        Some(unit @ (&"c" | &"f")) => {
-            figure::temperature(&format!("{first}{unit}")).map(|value| (value, 2))
-        }
-        Some(_) | None => figure::temperature(first).map(|value| (value, 1)),
+        Some(unit @ (&"c" | &"f")) => read(&format!("{first}{unit}")).map(|value| (value, 2)),
+        Some(_) | None => read(first).map(|value| (value, 1)),
     }
+}
+
+/// "calf 38 kg", "calf up 38 kg", and "calf 37.2c", which needs its unit.
+fn calf_figure(
+    rest: &[&str],
+    spoken: Spoken,
+    words: &Words,
+    found: &mut Vec<Found>,
+) -> Option<usize> {
+    let named = spoken.named || spoken_of(found).is_some();
+    if let Some((note, used)) = calf_words::weight(rest, false, words).filter(|_| named) {
+        found.push(Found::Item(mark(Mark::Weight, note)));
+        return Some(used);
+    }
+    if !follows_a_calf(found) {
+        return None;
+    }
+    let (value, used) = temperature(rest, true)?;
+    let has_unit = used == 2 || rest.first()?.ends_with(['c', 'f']);
+    found.push(Found::Item(mark(Mark::CalfTemperature, value)));
+    has_unit.then_some(used)
 }
 
 /// All that follows is the note, but for an animal right behind the word and a time at the end.
 fn treated(rest: &[Word], known: &Known<'_>, words: &Words, found: &mut Vec<Found>) {
-    found.push(Found::Item(Item::Mark(Mark::Treated, String::new())));
+    found.push(Found::Item(mark(Mark::Treated, "")));
     let slot = found.len() - 1;
     let mut note = rest;
     if let Some(first) = note.first()
@@ -208,29 +348,17 @@ fn treated(rest: &[Word], known: &Known<'_>, words: &Words, found: &mut Vec<Foun
         }
     }
     let text: String = clause::said(note).chars().take(NOTE_MOST).collect();
-    found[slot] = Found::Item(Item::Mark(Mark::Treated, text));
+    found[slot] = Found::Item(mark(Mark::Treated, text));
 }
 
 /// Amounts and ways of giving, where the piece is about colostrum.
 fn detail(plain: &[&str], at: usize, words: &Words, found: &mut Vec<Found>) -> Option<usize> {
-    if !plain.contains(&"colostrum") {
+    if !plain.iter().any(|word| words::has(words.milk, word)) {
         return None;
     }
-    if words::has(words.colostrum_words, plain[at]) {
-        found.push(Found::Detail(plain[at].to_owned()));
-        return Some(1);
-    }
-    let (amount, unit) = figure::amount(plain[at], words)?;
-    if unit {
-        found.push(Found::Detail(plain[at].to_owned()));
-        return Some(1);
-    }
-    let next = plain.get(at + 1)?;
-    if !words::has(words.litres, next) {
-        return None;
-    }
-    found.push(Found::Detail(format!("{amount}l")));
-    Some(2)
+    let (note, used) = calf_words::milk(&plain[at..], words)?;
+    found.extend(note.map(|(order, note)| Found::Detail(order, note)));
+    Some(used)
 }
 
 fn animal(
@@ -254,148 +382,4 @@ fn four_figures(rest: &[&str], found: &mut Vec<Found>) -> Option<usize> {
     let clock = figure::bare_clock(rest.first()?)?;
     found.push(Found::Item(Item::Clock(clock)));
     Some(1)
-}
-
-/// The words of a piece, counted, to judge whether they may stand together.
-#[derive(Default)]
-struct Company {
-    calf: bool,
-    she: bool,
-    /// "cow" and the like, where no animal follows; "cow 114" is a label.
-    dam: bool,
-    labelled_dam: bool,
-    looked: bool,
-    animals: usize,
-    fillers: Vec<String>,
-    marks: Vec<Mark>,
-    nothing: bool,
-    bare_up: bool,
-    dead: bool,
-    bare_down: bool,
-    of_either: bool,
-}
-
-fn company(found: &[Found]) -> Company {
-    let mut all = Company::default();
-    for (at, one) in found.iter().enumerate() {
-        match one {
-            Found::Item(Item::Mark(mark, _)) => all.marks.push(*mark),
-            Found::Item(Item::Nothing) => all.nothing = true,
-            Found::Item(Item::Animal(_) | Item::Either(..)) => all.animals += 1,
-            Found::Word(Phrase::Calf, _) => all.calf = true,
-            Found::Word(Phrase::She, _) => all.she = true,
-            Found::Word(Phrase::Dam, _) => match found.get(at + 1) {
-                Some(Found::Item(Item::Animal(_) | Item::Either(..))) => all.labelled_dam = true,
-                Some(_) | None => all.dam = true,
-            },
-            Found::Word(Phrase::Looked, _) => all.looked = true,
-            Found::Word(Phrase::Up, _) => all.bare_up = true,
-            Found::Word(Phrase::Dead, _) => all.dead = true,
-            Found::Word(Phrase::Down, _) => all.bare_down = true,
-            Found::OfEither(mark) => {
-                all.marks.push(*mark);
-                all.of_either = true;
-            }
-            Found::Word(Phrase::Filler, said) => all.fillers.push(said.clone()),
-            Found::Item(Item::Looked | Item::Clock(_))
-            | Found::Word(Phrase::Is(_) | Phrase::Nothing | Phrase::Never, _)
-            | Found::Detail(_) => {}
-        }
-    }
-    all
-}
-
-/// The items, with the words that needed each other resolved.
-fn together(found: Vec<Found>, words: &Words) -> Option<Vec<Item>> {
-    let all = company(&found);
-    let bare = [all.bare_up, all.dead, all.bare_down];
-    let others = all.marks.len() + bare.into_iter().filter(|is| *is).count();
-    fits(&all, others, words)?;
-    let details: Vec<String> = found
-        .iter()
-        .filter_map(|one| match one {
-            Found::Detail(said) => Some(said.clone()),
-            Found::Item(_) | Found::Word(..) | Found::OfEither(_) => None,
-        })
-        .collect();
-    let mut items = Vec::new();
-    for one in found {
-        match one {
-            Found::Item(Item::Mark(Mark::Colostrum, _)) => {
-                items.push(Item::Mark(Mark::Colostrum, details.join(" ")));
-            }
-            Found::Item(item) => items.push(item),
-            Found::OfEither(mark) => items.push(Item::Mark(mark, String::new())),
-            Found::Word(Phrase::Down, _) => items.push(Item::Mark(Mark::Down, String::new())),
-            Found::Word(Phrase::Calf, _) if others == 0 => {
-                items.push(Item::Mark(Mark::Calf, String::new()));
-            }
-            Found::Word(Phrase::Up, _) => items.push(Item::Mark(Mark::Up, String::new())),
-            Found::Word(Phrase::Dead, _) => {
-                let whose = if all.calf || !(all.dam || all.labelled_dam) {
-                    Mark::CalfDead
-                } else {
-                    Mark::DamDead
-                };
-                items.push(Item::Mark(whose, String::new()));
-            }
-            // "feet seen" says more than that somebody looked.
-            Found::Word(Phrase::Looked, _) if others == 0 && !all.nothing => {
-                items.push(Item::Looked);
-            }
-            Found::Word(..) | Found::Detail(_) => {}
-        }
-    }
-    Some(items)
-}
-
-/// May these words stand together? Nothing where they could mean something else.
-fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
-    let only = |allowed: &[Mark]| all.marks.iter().all(|mark| allowed.contains(mark));
-    let after_birth = [Mark::Calf, Mark::SecondCalf, Mark::Sucked, Mark::Colostrum];
-    let of_calf = [
-        Mark::Calf,
-        Mark::Up,
-        Mark::Sucked,
-        Mark::Colostrum,
-        Mark::CalfDead,
-        Mark::Feet,
-        Mark::Nose,
-    ];
-    let named = all.she || all.dam || all.labelled_dam || all.animals > 0;
-    let calf_alone = all.calf && others == 0;
-    let silent = others == 0 && !all.calf && !all.looked && !all.nothing;
-    let refused = [
-        // "114 is": something was to follow.
-        silent && !all.fillers.is_empty(),
-        // "cow calf": which of the two is it about?
-        all.calf && all.dam,
-        all.calf && !only(&of_calf),
-        all.calf && (all.looked || all.nothing),
-        // "calf showing", "I see the calf": not all of it is out.
-        calf_alone && all.fillers.iter().any(|word| !words::has(words.calf_filler, word)),
-        // Standing: "cow up", "she is up", "feet up", "I am up" are not the calf.
-        all.bare_up && (all.she || all.dam || !only(&after_birth) || all.dead),
-        all.bare_up && all.labelled_dam && !all.calf,
-        all.bare_up && !all.calf && all.marks.is_empty() && !all.fillers.is_empty(),
-        // Dead: "she is dead", "114 dead" do not say who.
-        all.dead && (all.she || !all.marks.is_empty()),
-        all.dead && all.animals > 0 && !(all.calf || all.labelled_dam || all.dam),
-        // Lying, wobbly, off her feed: only of a dam who is named, and alone. "calf down" is none of it.
-        all.bare_down && (others > 1 || all.calf || !named || !plain_beside(&all, words)),
-        all.of_either && (all.calf || !named),
-        // The dam does not suck.
-        (all.dam || all.labelled_dam) && all.marks.contains(&Mark::Sucked) && !all.calf,
-        all.dam && (all.marks.contains(&Mark::Up)),
-        !all.marks.iter().all(|mark| may_stand_beside(*mark, &all.fillers, words)),
-        // "nothing" beside a mark denies it.
-        all.nothing && others > 0,
-        all.marks.contains(&Mark::FalseAlarm) && others > 1,
-    ];
-    (!refused.contains(&true)).then_some(())
-}
-
-/// Nothing beside it that could mean that it is somewhere else: "down there".
-fn plain_beside(all: &Company, words: &Words) -> bool {
-    all.fillers.iter().all(|word| words::has(words.finished_filler, word))
 }

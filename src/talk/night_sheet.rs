@@ -175,6 +175,7 @@ fn marks(animal: &str, looks: &[(Look, Option<ClockTime>)]) -> Vec<MarkSaid> {
             mark: *mark,
             note: String::new(),
             calf: None,
+            of_calf: mark.is_of_a_calf(),
             at: *at,
         }),
         Look::Wrong => None,

@@ -26,6 +26,26 @@ pub struct Words {
     pub sms: String,
 }
 
+impl Words {
+    /// With what is still open of her calves: in the mail always, in a text where there is room.
+    #[must_use]
+    pub fn with_open(mut self, open: &[String]) -> Self {
+        if open.is_empty() {
+            return self;
+        }
+        if let Some(at) = self.mail.find(HOW_TO_ANSWER) {
+            self.mail.insert_str(at, &format!("{}\n", open.join("\n")));
+        }
+        let short = format!(" {}", plain(&open.join(" ")));
+        if let Some(at) = self.sms.find(cautions::SHORT)
+            && self.sms.len() + short.len() <= SMS_MAX
+        {
+            self.sms.insert_str(at, &short);
+        }
+        self
+    }
+}
+
 /// The call to go and look.
 pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Option<&str>) -> Words {
     alert_of(config, alert, now, holder_of_others, None)

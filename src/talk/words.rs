@@ -5,45 +5,8 @@
 //! Adding a word here can only make more understood: be sure that nobody means anything else by it.
 
 use super::dam_words;
+pub(super) use super::phrase::{Going, Phrase, has, longest, longest_of};
 use crate::herd::sign::Mark;
-
-/// What a phrase about a dam or her calf says.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Phrase {
-    /// It is this mark, whatever stands beside it.
-    Is(Mark),
-    /// The calf: a birth if nothing else is said of it.
-    Calf,
-    /// The dam herself.
-    Dam,
-    /// Either of the two.
-    She,
-    /// Standing; whether it is the calf must be told by the words beside it.
-    Up,
-    /// Dead; whose death must be told by the words beside it.
-    Dead,
-    /// Lying; only of a dam who is named beside it.
-    Down,
-    /// Somebody looked; other marks beside it say more.
-    Looked,
-    /// Looked, and there was nothing: nothing else can be beside it.
-    Nothing,
-    /// Means nothing by itself.
-    Filler,
-    /// Looks like marks and is none.
-    Never,
-}
-
-/// How firmly a phrase says "I go".
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Going {
-    /// It can mean nothing else.
-    Plain,
-    /// "ok": an answer only if nothing on its line is in doubt.
-    Ok,
-    /// "yes": beside a mark it affirms the mark.
-    Yes,
-}
 
 pub(super) struct Words {
     pub(super) going: &'static [(Going, &'static str)],
@@ -64,13 +27,28 @@ pub(super) struct Words {
     pub(super) done_filler: &'static str,
     pub(super) out: &'static str,
     pub(super) half_day: &'static str,
-    /// Words that may stand beside colostrum, and go into its note.
+    /// Words that may stand beside colostrum and say nothing more of it.
     pub(super) colostrum_words: &'static str,
     pub(super) litres: &'static str,
     /// Behind "treated", a comma or a stop before these does not end what was given.
     pub(super) of_a_label: &'static str,
     /// Said of a calf too: a mark of the dam only where she is named beside it.
     pub(super) whose: &'static str,
+    pub(super) millilitres: &'static str,
+    pub(super) quarts: &'static str,
+    /// First milk's own words, its ways into the calf, and what it may be made of.
+    pub(super) milk: &'static str,
+    pub(super) by_tube: &'static str,
+    pub(super) by_bottle: &'static str,
+    pub(super) powder: &'static str,
+    pub(super) kilos: &'static str,
+    pub(super) pounds: &'static str,
+    /// How a weight was come by.
+    pub(super) by_tape: &'static str,
+    pub(super) by_eye: &'static str,
+    pub(super) by_scales: &'static str,
+    /// Between "fostered" and the foster mother.
+    pub(super) to_mother: &'static str,
     /// Before a number, an animal or a time.
     pub(super) before_animal: &'static str,
     pub(super) before_time: &'static str,
@@ -127,7 +105,9 @@ pub(super) struct Words {
 }
 
 use Going::{Ok as Okay, Plain, Yes};
-use Phrase::{Calf, Dam, Dead, Down, Filler, Is, Looked, Never, Nothing, She, Up};
+use Phrase::{
+    Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Never, Noted, Nothing, She, Up, Which,
+};
 
 pub(super) const ENGLISH: Words = Words {
     going: &[
@@ -177,12 +157,36 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (
             Never,
-            "feet up, nose up, bag up, bag of, up to, cleaned up, cleaned out, i cleaned, ive \
+            "tag off, feet up, nose up, bag up, bag of, up to, cleaned up, cleaned out, i cleaned, ive \
             cleaned, i have cleaned, just seen, i have seen, ive seen, out of",
         ),
         (Is(Mark::Nose), "nose, calf nose, calfs nose"),
         (Is(Mark::Progress), "progress, progressing, making progress, good progress"),
-        (Calf, "calf, heifer calf, bull calf, live calf, calf alive"),
+        (Calf, "calf, live calf, calf alive"),
+        (CalfOf("bull"), "bull calf, calf a bull, calf is a bull, male calf"),
+        (CalfOf("heifer"), "heifer calf, calf a heifer, calf is a heifer, female calf"),
+        (Bull, "bull"),
+        (Noted(Mark::Sex, "bull"), "its a bull, it is a bull"),
+        (Noted(Mark::Sex, "heifer"), "its a heifer, it is a heifer"),
+        (Noted(Mark::Vigour, "weak"), "weak calf, calf weak, calf is weak, dull calf, calf dull"),
+        (
+            Noted(Mark::Vigour, "strong"),
+            "strong calf, calf strong, calf is strong, lively calf, calf lively",
+        ),
+        (Noted(Mark::Vigour, "shivering"), "calf shivering, calf is shivering, shivering calf"),
+        (
+            Noted(Mark::Vigour, "cold mouth"),
+            "cold mouth, calf cold mouth, mouth cold, mouth is cold, calfs mouth is cold",
+        ),
+        (
+            Noted(Mark::Calf, "single"),
+            "single, single calf, only one calf, one calf only, just one calf, just the one calf",
+        ),
+        (Which(0), "both, both calves, both twins, the twins, all calves"),
+        (Which(1), "first calf, 1st calf, calf 1, calf one"),
+        (Which(2), "second calf, 2nd calf, calf 2, calf two"),
+        (Which(3), "third calf, 3rd calf, calf 3, calf three"),
+        (Which(4), "fourth calf, 4th calf, calf 4, calf four"),
         (
             Is(Mark::Calf),
             "calved, born, calf born, calf is born, calf out, calf is out, calf on the \
@@ -190,8 +194,8 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (
             Is(Mark::SecondCalf),
-            "second calf, 2nd calf, second calf born, 2nd calf born, second calf out, twin, \
-            twin calf, twin born, twin calf born",
+            "second calf born, 2nd calf born, second calf is born, second calf out, 2nd calf out, \
+            twin, twin calf, twin born, twin calf born",
         ),
         (Is(Mark::Calf), "first calf, 1st calf, first calf born, first calf out"),
         (
@@ -205,7 +209,11 @@ pub(super) const ENGLISH: Words = Words {
             his feet, calf on her feet, calf is on its feet, calf up on its feet",
         ),
         (Is(Mark::Sucked), "sucked, suckled, sucking, suckling, had a suck"),
-        (Is(Mark::Colostrum), "colostrum, had colostrum, given colostrum"),
+        (
+            Is(Mark::Colostrum),
+            "colostrum, had colostrum, given colostrum, beestings, biestings, tubed, tubed it, \
+            bottle fed, tube fed",
+        ),
         (Is(Mark::Placenta), dam_words::PLACENTA),
         (Is(Mark::Temperature), dam_words::TEMPERATURE),
         (Is(Mark::Treated), "treated, injected, dosed"),
@@ -218,6 +226,11 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (Dead, "dead, died"),
         (Is(Mark::CalfDead), dam_words::CALF_DEAD),
+        (
+            Noted(Mark::CalfDead, "born dead"),
+            "stillborn, still born, calf stillborn, calf still born, calf was stillborn, born dead, \
+            calf born dead, calf was born dead, stillborn calf",
+        ),
         (Is(Mark::TailRaised), "tail, tail up, tail is up, tails up, tail raised, tail is raised"),
         (Is(Mark::Restless), "restless"),
         (Is(Mark::BaggedUp), "bagged up, bagging up, udder full, full udder"),
@@ -237,16 +250,35 @@ pub(super) const ENGLISH: Words = Words {
         (Is(Mark::Bleeding), "bleeding, blood, bleeding a lot"),
         (Is(Mark::Tongue), "swollen tongue, tongue swollen, blue tongue"),
         (Is(Mark::Aborted), "aborted, slipped, slipped calf, slipped her calf, lost it early"),
-        (Is(Mark::Breathing), "breathing, calf breathing, calf is breathing"),
-        (Is(Mark::Sternal), "sternal, sitting up, calf sitting up, calf on its breast"),
-        (Is(Mark::Trying), "trying to stand, calf trying to stand, trying to rise"),
-        (Is(Mark::Navel), "navel, navel done, navel dipped, dipped navel, iodine, navel iodine"),
+        (Is(Mark::Breathing), "breathing, calf breathing, calf is breathing, calf breathes"),
+        (
+            Is(Mark::Sternal),
+            "sternal, sitting up, calf sitting up, calf is sitting up, calf on its breast, on its \
+            breast, calf sternal",
+        ),
+        (
+            Is(Mark::Trying),
+            "trying to stand, calf trying to stand, calf is trying to stand, trying to rise, trying \
+            to get up, calf trying to get up",
+        ),
+        (
+            Is(Mark::Navel),
+            "navel, navel done, navel dipped, dipped navel, iodine, navel iodine, navel sprayed, \
+            navels done, did navel, did the navel",
+        ),
         (Is(Mark::CalfTemperature), "calf temp, calf temperature"),
-        (Is(Mark::Weight), "weight, weighs, calf weighs, calf weight"),
+        (
+            Is(Mark::Weight),
+            "weight, weighs, weighed, calf weighs, calf weight, calf weighed, birth weight, weighed in at",
+        ),
         (Is(Mark::Sex), "sex"),
         (Is(Mark::Vigour), "vigour, calf vigour"),
         (Is(Mark::Fostered), "fostered, calf fostered"),
-        (Is(Mark::Tagged), "tagged, calf tagged"),
+        (
+            Is(Mark::Tagged),
+            "tagged, calf tagged, tag, tag no, tag number, ear tag, eartag, ear tagged, calf tag, \
+            tagged as",
+        ),
         (Is(Mark::Discharge), dam_words::DISCHARGE),
         (Is(Mark::Down), dam_words::DOWN),
         (Down, "down, down again, down now, still down"),
@@ -287,10 +319,22 @@ pub(super) const ENGLISH: Words = Words {
     done_filler: "i have, ive",
     out: "out",
     half_day: "am, pm",
-    colostrum_words: "of, by, tube, tubed, bottle, teat, powder, frozen, own, from, given, in",
+    colostrum_words: "of, by, own, from, given, in, frozen",
     of_a_label: "withdrawal, withdrawals, withdraw, withhold, meat, milk",
     whose: dam_words::WHOSE,
     litres: "l, lt, ltr, ltrs, litre, litres, liter, liters",
+    millilitres: "ml, mls",
+    quarts: "qt, qts, quart, quarts",
+    milk: "colostrum, beestings, biestings, tubed, tube, bottle",
+    by_tube: "tube, tubed",
+    by_bottle: "bottle, teat",
+    powder: "powder",
+    kilos: "kg, kgs, kilo, kilos",
+    pounds: "lb, lbs, pound, pounds",
+    by_tape: "tape, taped, by tape",
+    by_eye: "estimated, est, by eye, guessed",
+    by_scales: "scales, on scales, on the scales, scale",
+    to_mother: "to, on, onto, on to, to cow, to heifer, on cow, on to cow",
     before_animal: "on, for, from, by, of",
     before_time: "at, about, around",
     alert: "alert, alarm",
@@ -359,33 +403,6 @@ pub(super) const ENGLISH: Words = Words {
     from: "from, from cow, from heifer, off",
 };
 
-/// Is the word one of a list?
-pub(super) fn has(list: &str, word: &str) -> bool {
-    list.split(", ").any(|one| one == word)
-}
-
-/// The longest phrase of a list that the words begin with: its meaning, and how many words it takes.
-pub(super) fn longest<T: Copy>(list: &[(T, &str)], words: &[&str]) -> Option<(T, usize)> {
-    list.iter()
-        .filter_map(|(meaning, phrases)| Some((*meaning, longest_of(phrases, words)?)))
-        .max_by_key(|(_, count)| *count)
-}
-
-/// How many words the longest phrase takes that the words begin with.
-pub(super) fn longest_of(phrases: &str, words: &[&str]) -> Option<usize> {
-    let begins = |phrase: &str| {
-        let mut count = 0;
-        for part in phrase.split(' ') {
-            if words.get(count) != Some(&part) {
-                return None;
-            }
-            count += 1;
-        }
-        Some(count)
-    };
-    phrases.split(", ").filter_map(begins).max()
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::spelling;
@@ -421,13 +438,15 @@ mod tests {
     fn every_mark_can_be_said() {
         for mark in Mark::ALL {
             let said = ENGLISH.marks.iter().any(|(phrase, _)| match phrase {
-                Is(is) => *is == mark,
+                Is(is) | Noted(is, _) => *is == mark,
+                Which(number) => *number == 2 && mark == Mark::SecondCalf,
+                CalfOf(_) => matches!(mark, Mark::Calf | Mark::Sex),
                 Up => mark == Mark::Up,
                 Dead => matches!(mark, Mark::CalfDead | Mark::DamDead),
                 Calf => mark == Mark::Calf,
                 Down => mark == Mark::Down,
                 Looked | Nothing => mark == Mark::Seen,
-                Dam | She | Filler | Never => false,
+                Bull | Dam | She | Filler | Never => false,
             });
             assert!(said, "{}", mark.word());
         }

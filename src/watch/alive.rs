@@ -10,6 +10,7 @@ use super::settle::{Touched, earlier};
 use super::state::State;
 use crate::config::rules::Ill;
 use crate::config::sensors::{ReadKind, SensorKind};
+use crate::herd::by_hand;
 use crate::herd::told::BY_HAND;
 use crate::herd::window::Edges;
 use crate::plain::ids::DeviceId;
@@ -130,7 +131,7 @@ pub(super) struct Worn<'a> {
 
 impl Wearing for Worn<'_> {
     fn standing(&self, device: u32) -> Standing {
-        if device == BY_HAND {
+        if device == BY_HAND || by_hand::is_by_hand(device) {
             // What a person measured of her is of her, and as old as it is.
             return Standing { on: true, heard: true, until: None };
         }
@@ -144,8 +145,8 @@ impl Wearing for Worn<'_> {
     }
 
     fn id(&self, device: u32) -> DeviceId {
-        if device == BY_HAND {
-            return DeviceId::new("by hand");
+        if device == BY_HAND || by_hand::is_by_hand(device) {
+            return DeviceId::new(by_hand::KIND);
         }
         self.state.devices.at(device).0.clone()
     }

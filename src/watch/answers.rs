@@ -12,18 +12,12 @@ use super::ready::Ready;
 use super::settle::Touched;
 use crate::alarm::watchman::Taken;
 use crate::config::rules::{Condition, Trouble};
-use crate::herd::dam::Marked;
-use crate::herd::noted::Noted;
-use crate::herd::sign::Mark;
 use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::letter::{Reply, Sender};
-use crate::talk::mark_said::MarkSaid;
-use crate::talk::noted_answer;
 use crate::talk::reply::{Meaning, Saying};
-use crate::talk::spoken;
 use crate::talk::wording;
 
 /// Open alerts named in an answer; the rest are counted.
@@ -190,88 +184,6 @@ impl Watch {
         let moves = self.state.watchman.pass(&ready.config, no, &speaker.who, self.state.now);
         self.follow(moves, ready, out);
         (format!("Noted: you pass on alert {no}. The next person is called."), true)
-    }
-
-    fn marks(
-        &mut self,
-        speaker: &Speaker<'_>,
-        said: &MarkSaid,
-        ready: &Rc<Ready>,
-        touched: &mut Touched,
-        out: &mut Out,
-    ) -> (String, bool) {
-        let who = &speaker.who;
-        let animal = match &said.animal {
-            Some(name) => ready.animal(name).cloned(),
-            None => self.animal_meant(speaker),
-        };
-        let Some(animal) = animal else {
-            let answer = format!(
-                "Which animal do you mean by \"{}\"? Begin with her number.",
-                spoken::mark(&ready.config.terms, said.mark, said.calf)
-            );
-            return (format!("{answer}\n{}", self.open_list(ready)), false);
-        };
-        let now = self.state.now;
-        let terms = &ready.config.terms;
-        let Some(said) = self.numbered(said, &animal) else {
-            let young = &terms.young;
-            let answer =
-                format!("Which one? No {young} of {animal} is noted yet; say {young} first.");
-            return (answer, false);
-        };
-        let zone = &ready.config.farm.zone;
-        let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
-        let note = spoken::note(terms, said.mark, &said.note);
-        let note = if note.is_empty() { String::new() } else { format!(" {note}") };
-        let word = spoken::mark(terms, said.mark, said.calf);
-        let clock = zone.clock(at);
-        out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
-        self.moment.by = Some(who.clone());
-        let because = format!("{word} at {clock}, said {who}");
-        // A person's word is asked about at once, whatever else is still coming in.
-        if let Some(place) = self.state.dams.find(&animal)
-            && self.state.poured.remove(&place).is_some()
-        {
-            touched.key(Key::Dam(place));
-        }
-        let noted = Noted {
-            told: now,
-            by: who.to_string(),
-            note: said.note.clone(),
-            calf: said.calf,
-            timed: said.at.is_some(),
-            ..Noted::bare(said.mark, at)
-        };
-        match self.mark(&animal, noted, &because, touched, out) {
-            Marked::Not(why) => {
-                let why = terms.in_words(why);
-                out.note(format!("dam {animal} {word} was not taken: {why}"));
-                (format!("Not taken: {animal} {word}, because {why}."), false)
-            }
-            Marked::Kept(moved) => {
-                self.looked(&animal, who, at);
-                if ready.asks_for_cover()
-                    && let Some(dam) = self.state.dams.find(&animal)
-                {
-                    touched.key(Key::Cover(dam));
-                }
-                let until = at + ready.config.farm.promise;
-                if said.mark != Mark::FalseAlarm && until > now {
-                    // Told in the morning of a look at midnight: nobody is with her now.
-                    let until = now + ready.config.farm.promise;
-                    self.state.watchman.note_attending(&animal, who, until);
-                    self.moment.attending.push((animal.clone(), who.clone()));
-                }
-                let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
-                let more = self.before_term(&animal, said.mark, at, ready, out);
-                let moving = self.moving(&animal, moved, ready);
-                let dam = self.state.dams.member(&animal);
-                let head = format!("Noted: {animal} {word}{note} {clock}.");
-                let noted = noted_answer::noted(dam, &head, &said, at, zone);
-                (format!("{mind}{noted}{moving}{more}"), true)
-            }
-        }
     }
 
     fn say_back(

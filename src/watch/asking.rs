@@ -48,12 +48,12 @@ impl Watch {
             let verdict = rule.ask(dam, &asking);
             (rule.name.clone(), in_its_hours(&rule.name, verdict, ready))
         });
-        (asked.collect(), None)
+        (asked.collect(), self.cold_ends(place))
     }
 
     /// What the rules about a dam are told of the moment at which they are asked.
     pub(super) fn asking<'a>(&self, worn: &'a Worn<'a>) -> Asking<'a> {
-        Asking { wearing: worn, cold: false, now: self.state.now }
+        Asking { wearing: worn, cold: self.is_cold(self.state.now), now: self.state.now }
     }
 
     pub(super) fn ask_device(&self, place: u32, ready: &Ready) -> Asked {

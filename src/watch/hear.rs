@@ -4,6 +4,7 @@
 
 use std::collections::BTreeSet;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::Watch;
 use super::believe::PutRight;
@@ -15,7 +16,10 @@ use super::ready::Ready;
 use super::settle::Touched;
 use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
-use crate::herd::dam::{Marked, Moved};
+use crate::herd::by_hand;
+use crate::herd::calf::Calf;
+use crate::herd::calf_figures;
+use crate::herd::dam::{Dam, Marked, Moved};
 use crate::herd::dam_figures::temperature;
 use crate::herd::noted::Noted;
 use crate::herd::series::Sample;
@@ -70,7 +74,8 @@ impl Watch {
         // A camera's regions, and a batch's other devices, are on dams of their own.
         let itself = heard.readings.is_empty()
             || heard.readings.iter().any(|reading| reading.device == *device);
-        if itself && self.state.ledger.wearing(place, self.state.now).is_none() {
+        let of_the_air = ready.config.weather.as_ref().is_some_and(|air| air.device == *device);
+        if itself && !of_the_air && self.state.ledger.wearing(place, self.state.now).is_none() {
             let what = format!("device {}", topic_for_people(name));
             let why = "it is on no dam now";
             self.refuse(&format!("unworn {name}"), &what, why, out);
@@ -196,7 +201,7 @@ impl Watch {
             let known = Known { value: reading.value, at: last, kept };
             self.state.devices.at_mut(place).knows(&reading.sign, known);
         }
-        if fits && !kept {
+        if fits && !kept && !self.takes_air(reading, ready, touched, out) {
             self.evidence(place, reading, ready, touched, out);
         }
     }
@@ -257,6 +262,13 @@ impl Watch {
             self.refuse(&kind, &what, "only a person can say that", out);
             return;
         }
+        let dead = self.state.dams.get(animal).map(Dam::calves).unwrap_or_default();
+        if mark.is_of_a_calf() && !dead.is_empty() && dead.iter().all(Calf::is_dead) {
+            let kind = format!("mark {} {}", mark.word(), reading.device);
+            let what = format!("{} from {}", mark.word(), reading.device);
+            self.refuse(&kind, &what, "a person has said that the calf is dead", out);
+            return;
+        }
         let word = self.ready.as_ref().map_or_else(
             || mark.word().to_owned(),
             |ready| spoken::mark(&ready.config.terms, mark, None),
@@ -304,11 +316,29 @@ impl Watch {
                 if moved.is_some() || self.moment.mark.is_none() {
                     self.moment.mark = Some((animal.clone(), because.to_owned()));
                 }
+                self.measures_calf(place);
                 touched.key(Key::Dam(place));
             }
             Marked::Not(_) => {}
         }
         marked
+    }
+
+    /// What a person measured of a calf stands among what devices measure, so that rules may ask for it.
+    fn measures_calf(&mut self, dam: u32) {
+        let keep = self
+            .ready
+            .as_ref()
+            .and_then(|ready| ready.book.series.get(by_hand::CALF_TEMPERATURE).copied());
+        let dam = self.state.dams.at_mut(dam);
+        if let (Some(keep), Some(noted)) = (keep, dam.case().noted().last())
+            && let (Mark::CalfTemperature, Some(calf)) = (noted.mark, noted.calf)
+            && let Some(amount) = calf_figures::temperature_noted(&noted.note)
+        {
+            let by = (by_hand::of_calf(calf), &Arc::from(by_hand::KIND));
+            let sample = Sample(noted.at, amount);
+            let _ = dam.measure(by_hand::CALF_TEMPERATURE, by, sample, keep);
+        }
     }
 
     /// A stage change as an effect. What her sensors say, or do not, may matter from now on, or no

@@ -58,6 +58,7 @@ impl Ready {
             dam.listed = true;
             dam.parity = row.parity;
             dam.spans = config.terms.spans;
+            dam.scanned = row.scanned.unwrap_or(0);
         }
         let sets: Vec<Set> = config
             .devices

@@ -42,13 +42,19 @@ impl Watch {
                     let attending = self.state.watchman.attending(&alert.subject, now);
                     let other = attending.filter(|who| *who != telling.to);
                     let birth = self.birth_of(&alert.subject, alert.on.as_ref());
-                    wording::alert_of(
+                    let words = wording::alert_of(
                         &ready.config,
                         alert,
                         now,
                         other.as_ref().map(PersonName::as_str),
                         birth.as_ref(),
-                    )
+                    );
+                    match (&alert.subject, ready.rule(&alert.rule)) {
+                        (Subject::Dam(animal), Some(rule)) if Self::is_about_calves(rule) => {
+                            words.with_open(&self.open_of_calves(animal, ready))
+                        }
+                        (_, _) => words,
+                    }
                 }
             },
             None => {

@@ -47,6 +47,7 @@ impl Watch {
         let Some(ready) = self.ready.clone() else {
             return;
         };
+        self.air_grows_old(out);
         if touched.everything {
             self.drop_rules_taken_out(&ready, out);
         }

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::event::ClockState;
+use super::weather::Air;
 use crate::alarm::watchman::Watchman;
 use crate::config::SettingsText;
 use crate::gear::device::Device;
@@ -73,6 +74,9 @@ pub struct State {
     /// When words of each person last came in: that they were reached then is proven.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub heard_from: BTreeMap<PersonName, Moment>,
+    /// The last word about the air outside.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weather: Option<Air>,
 }
 
 /// A backlog that is coming in: since when, and until when nothing is asked about its dam.

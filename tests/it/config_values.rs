@@ -498,8 +498,17 @@ fn the_shipped_rules_say_what_they_should() {
     assert_eq!(limits("no progress in second stage"), [20, 20]); // S2-14 to S2-18
     assert_eq!(limits("first stage stalled"), [360, 480]); // S1-05
     assert_eq!(limits("placenta not passed"), [720, 720]); // S3-03
+    assert_eq!(limits("calf not on its breast"), [15, 15]); // C-02, C-04
+    assert_eq!(limits("calf not up"), [60, 60]); // C-05
     assert_eq!(limits("calf not sucked"), [120, 120]); // C-07
+    assert_eq!(limits("calf late to suck"), [240, 240]); // I-11, I-14
     assert_eq!(limits("calf still not sucked"), [360, 360]); // I-10
+    let Condition::Level(cold) = &rule("cold calf").condition else {
+        panic!("a level");
+    };
+    assert_eq!(cold.edge, Edge::Below(Amount::thousandths(37_800))); // C-14
+    assert_eq!(rule("second calf not seen").scanned, Some(2));
+    assert_eq!(rule("navel not done").tell, None, "it calls nobody");
     assert!(rule("second stage far too long").loud);
     let Condition::Clock { since, from, .. } = &rule("no progress in second stage").condition
     else {

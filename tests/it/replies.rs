@@ -62,6 +62,11 @@ fn saying(saying: &Saying) -> String {
                 write!(text, "{animal} ").unwrap();
             }
             text.push_str(said.mark.word());
+            match said.calf {
+                Some(0) => text.push_str(" [each]"),
+                Some(calf) => write!(text, " [{calf}]").unwrap(),
+                None => {}
+            }
             if !said.note.is_empty() {
                 write!(text, " ({})", said.note).unwrap();
             }
