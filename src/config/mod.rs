@@ -29,6 +29,7 @@ mod device;
 mod due;
 mod faults;
 mod field;
+mod gestation;
 mod herd;
 mod ladder;
 mod line;
