@@ -35,6 +35,7 @@ mod device;
 mod due;
 mod faults;
 mod field;
+mod gestation;
 mod herd;
 mod ladder;
 mod limit;

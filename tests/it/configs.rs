@@ -23,7 +23,7 @@ fn root() -> &'static Path {
 }
 
 /// How many rules the shipped file writes out.
-fn shipped_rules() -> usize {
+pub(crate) fn shipped_rules() -> usize {
     let files = [
         include_str!("../../config/rules/calving.toml"),
         include_str!("../../config/rules/watch.toml"),

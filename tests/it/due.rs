@@ -174,9 +174,13 @@ fn data() -> Option<PathBuf> {
     if data.join("dairy-herd-records").exists() {
         return Some(data);
     }
-    let mut said = std::io::stderr();
-    let _ = std::io::Write::write_all(&mut said, b"no open data here: set LOWBELL_DATA; skipped\n");
+    say("no open data here: set LOWBELL_DATA; skipped");
     None
+}
+
+/// A line for whoever runs the tests.
+fn say(line: &str) {
+    let _ = std::io::Write::write_all(&mut std::io::stderr(), format!("{line}\n").as_bytes());
 }
 
 /// The text of a gzip file of one member (RFC 1952: ten bytes, perhaps a name that ends in 0; behind the
@@ -266,7 +270,8 @@ fn a_farms_own_seasons_beat_283_days_on_herds_that_they_were_not_taken_from() {
     let mut herds: Vec<&str> = known.iter().map(|one| one.herd.as_str()).collect();
     herds.sort_unstable();
     herds.dedup();
-    let teaches = |one: &Calving| herds.binary_search(&one.herd.as_str()).unwrap() % 2 == 0;
+    let teaches =
+        |one: &Calving| herds.binary_search(&one.herd.as_str()).unwrap().is_multiple_of(2);
     let past: Vec<Past> = all
         .iter()
         .filter(|one| teaches(one))
@@ -280,7 +285,7 @@ fn a_farms_own_seasons_beat_283_days_on_herds_that_they_were_not_taken_from() {
     let (cattle, own) = (cattle(), Own::of(&past));
     let scored: Vec<&&Calving> = known.iter().filter(|one| !teaches(one)).collect();
     let [rule, ours] = [&Own::default(), &own].map(|own| Score::of(&scored, &cattle, own));
-    println!("{} calvings scored; 283 days: {rule:?}; own past: {ours:?}", scored.len());
+    say(&format!("{} calvings scored; 283 days: {rule:?}; own past: {ours:?}", scored.len()));
     for (mine, theirs) in ours.within.iter().zip(rule.within) {
         assert!(*mine > theirs + 5.0, "{ours:?} against {rule:?}");
     }
@@ -429,4 +434,43 @@ fn whoever_tells_of_a_calf_lost_before_term_and_whoever_is_called_read_what_to_k
     assert!(answer.len() == 1 && answer.iter().all(full), "{texts:#?}");
     assert!(!call.is_empty() && call.iter().all(full), "{texts:#?}");
     assert!(texts.iter().all(|text| !text.contains("207")), "nobody knows that 207 is early");
+}
+
+#[test]
+fn lowbell_due_answers_without_a_watch_and_as_of_another_day() {
+    let folder = tempfile::tempdir().unwrap();
+    let farm = folder.path().join("farm.toml");
+    fs::write(&farm, include_str!("../configs/least.toml")).unwrap();
+    let herd = "animal,name,calvings,group,served,service,breed,due\n\
+                114,Bramble,0,home field,2026-02-14,ai,AA,\n\
+                031,Clover,2,river field,,,,2026-11-11\n\
+                041,Vetch,2,river field,,,,\n";
+    fs::write(folder.path().join("herd.csv"), herd).unwrap();
+    let due = |words: &[&str]| {
+        let command = std::process::Command::new(env!("CARGO_BIN_EXE_lowbell"))
+            .arg("due")
+            .arg(&farm)
+            .args(words)
+            .output()
+            .unwrap();
+        let text = |bytes| String::from_utf8(bytes).unwrap();
+        (command.status.code(), text(command.stdout), text(command.stderr))
+    };
+    let (ended, out, err) = due(&["--on", "2026-11-24"]);
+    assert_eq!(ended, Some(0), "{err}");
+    assert!(err.contains("by the herd file alone"), "{err}");
+    let lines: Vec<&str> = out.lines().collect();
+    assert_eq!(lines[0], "Due on 2026-11-24: 1 dam in the window, 1 overdue and 1 without a date.");
+    assert!(
+        lines[2].starts_with("!  031 Clover ") && lines[2].contains("overdue by 2 days"),
+        "{out}"
+    );
+    assert!(lines[2].ends_with("due 2026-11-11, as written"), "{out}");
+    assert!(lines[3].contains("day 283  2026-11-23  2026-11-12 to 2026-12-03  heifer"), "{out}");
+    assert!(lines[3].ends_with("AI 2026-02-14 + 281.7, Angus heifer"), "{out}");
+    let (_, out, _) = due(&["--on", "2026-12-30"]);
+    assert!(out.contains("2 so long past that the date must be wrong"), "{out}");
+    let (ended, out, _) = due(&["--json", "--on", "2026-11-24"]);
+    let list: Vec<DueView> = serde_json::from_str(&out).unwrap();
+    assert_eq!((ended, list.len(), list[1].day), (Some(0), 2, Some((283, 283))));
 }
