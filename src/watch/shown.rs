@@ -158,6 +158,8 @@ mod tests {
             stage,
             since: since.map(|text| Moment::from_rfc3339(text).unwrap()),
             alerts: 0,
+            day: None,
+            open: Vec::new(),
         }
     }
 
@@ -175,6 +177,7 @@ mod tests {
             backup: Vec::new(),
             lines: Vec::new(),
             devices: Vec::new(),
+            fosters: crate::watch::afterwards::Fosters::default(),
             next: None,
             in_flight: 0,
             refusals: Vec::new(),
