@@ -374,7 +374,7 @@ fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
         all.dead && (all.she || !all.marks.is_empty()),
         all.dead && all.animals > 0 && !(all.calf || all.labelled_dam || all.dam),
         // Lying, wobbly, off her feed: only of a dam who is named, and alone. "calf down" is none of it.
-        all.bare_down && (others > 1 || all.calf || !named || !plain_beside(&all, words)),
+        all.bare_down && (others > 1 || all.calf || !named || !plain_beside(all, words)),
         all.of_either && (all.calf || !named),
         // The dam does not suck.
         (all.dam || all.labelled_dam) && all.marks.contains(&Mark::Sucked) && !all.calf,
