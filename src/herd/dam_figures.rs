@@ -13,6 +13,9 @@ use crate::plain::moment::{Moment, Span};
 /// open data set of 550 cows). 103 °F is 39.44 °C and below it (facts.md M-16).
 pub const FEVER: Amount = Amount::thousandths(39_500);
 
+/// Who measures again so soon doubts the first reading: the later one stands for both (common practice, no source).
+pub const MEASURED_AGAIN: Span = Span::hours(1);
+
 /// The scores that herd books use (facts.md E-01: 1 to 5; E-04: 1 to 6).
 const EASE: std::ops::RangeInclusive<u8> = 1..=6;
 

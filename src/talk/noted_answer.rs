@@ -4,7 +4,7 @@
 
 use super::mark_said::MarkSaid;
 use crate::herd::dam::Dam;
-use crate::herd::dam_figures::{self, FEVER};
+use crate::herd::dam_figures::{self, FEVER, MEASURED_AGAIN};
 use crate::herd::recovery;
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
@@ -113,7 +113,7 @@ fn fever(dam: &Dam, at: Moment) -> String {
     if !is_high || recovery::began(dam).is_none() {
         return String::new();
     }
-    let before = readings.iter().rev().find(|(when, _)| *when < at);
+    let before = readings.iter().rev().find(|(when, _)| *when + MEASURED_AGAIN <= at);
     let twice =
         before.is_some_and(|(when, amount)| high(*amount) && at.since(*when) <= READINGS_WITHIN);
     if twice {

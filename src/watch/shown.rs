@@ -178,6 +178,7 @@ mod tests {
             backup: Vec::new(),
             lines: Vec::new(),
             devices: Vec::new(),
+            fosters: crate::watch::afterwards::Fosters::default(),
             next: None,
             in_flight: 0,
             refusals: Vec::new(),
