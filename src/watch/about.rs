@@ -96,6 +96,32 @@ impl Watch {
         }
     }
 
+    /// The animal a mark is about: the one named with it, or that of the alert that is answered, or whom the
+    /// writer is with.
+    pub(super) fn animal_meant(
+        &self,
+        who: &PersonName,
+        about: &About,
+        named: Option<&str>,
+        ready: &Ready,
+    ) -> Option<Animal> {
+        if let Some(name) = named {
+            return ready.animal(name).cloned();
+        }
+        let subject = match about {
+            About::Open(no) => self.state.watchman.open.get(no).map(|alert| alert.subject.clone()),
+            About::Over(past) => Some(past.subject.clone()),
+            About::Unclear => {
+                self.state.watchman.attended_by(who, self.state.now).map(Subject::Dam)
+            }
+        };
+        match subject {
+            Some(Subject::Dam(animal)) => Some(animal),
+            Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
+            | None => None,
+        }
+    }
+
     /// "Another" is the one after those that are noted; where none is, it may be said of anything.
     pub(super) fn numbered(&self, said: &MarkSaid, animal: &Animal) -> Option<MarkSaid> {
         if !said.is_another() {

@@ -246,22 +246,7 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let who = &speaker.who;
-        let about = match &speaker.about {
-            About::Open(no) => self.state.watchman.open.get(no).map(|alert| alert.subject.clone()),
-            About::Over(past) => Some(past.subject.clone()),
-            About::Unclear => {
-                self.state.watchman.attended_by(who, self.state.now).map(Subject::Dam)
-            }
-        };
-        let animal = match (&said.animal, about) {
-            (Some(name), _) => ready.animal(name).cloned(),
-            (None, Some(Subject::Dam(animal))) => Some(animal),
-            (
-                None,
-                Some(Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) | Subject::Herd)
-                | None,
-            ) => None,
-        };
+        let animal = self.animal_meant(who, &speaker.about, said.animal.as_deref(), ready);
         let Some(animal) = animal else {
             let answer = format!(
                 "Which animal do you mean by \"{}\"? Begin with her number.",
