@@ -8,7 +8,7 @@ const OF_ONE: [&str; 2] = ["feet", "nose"];
 
 /// What cattle people would say for a word, if it is another species'. `next` is the word behind it.
 pub(super) fn of_cattle(word: &str, next: Option<&str>) -> Option<&'static str> {
-    let before_young = next.is_some_and(|next| is_young(next));
+    let before_young = next.is_some_and(is_young);
     Some(match word {
         // "ewe lamb" is a lamb, not a ewe and a lamb.
         "ewe" | "doe" | "gilt" | "filly" if before_young => "heifer",

@@ -581,6 +581,8 @@ mod tests {
     fn a_call_about_a_mare_speaks_of_mare_and_foal() {
         let mut stud = config("foaling box");
         stud.terms = Terms::of("horse");
+        // Those of cattle, whose sources speak of cows.
+        stud.rules.clear();
         let mail = alert(&stud, &raised("second stage too long"), minute(61), None).mail;
         for words in [
             "Dam 114 Bramble, maiden mare, foaling box.",

@@ -60,10 +60,10 @@ fn named<'r>(rules: &'r [Rule], name: &str) -> &'r Rule {
 }
 
 fn limit(rule: &Rule) -> Limit {
-    match &rule.condition {
-        Condition::Clock { limit, .. } => *limit,
-        other => panic!("{} is no clock: {other:?}", rule.name),
-    }
+    let Condition::Clock { limit, .. } = &rule.condition else {
+        panic!("{} is no clock: {:?}", rule.name, rule.condition);
+    };
+    *limit
 }
 
 #[test]
