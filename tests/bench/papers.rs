@@ -39,8 +39,8 @@ fn season() -> (Season, Config) {
     let config = parse(&settings).config.unwrap();
     let every = Span::from_millis(60 * 86_400_000 / i64::try_from(BIRTHS * 7).unwrap());
     for dam in 0..BIRTHS {
-        let marks = if dam < BIRTHS - 100 {
-            &["bag", "feet", "nose", "calf", "up", "sucked", "placenta"][..]
+        let marks: &[&str] = if dam < BIRTHS - 100 {
+            &["bag", "feet", "nose", "calf", "up", "sucked", "placenta"]
         } else if dam < BIRTHS - 80 {
             &["bag", "feet"]
         } else {

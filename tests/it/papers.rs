@@ -132,7 +132,13 @@ fn the_wall_says_every_rule_that_calls_somebody_with_the_settings_own_figures() 
         .iter()
         .flat_map(|block| match block {
             Block::Table(table) => table.rows.iter().map(|row| row.cells.clone()).collect(),
-            _ => Vec::new(),
+            Block::Heading(_)
+            | Block::Para(_)
+            | Block::Lines(_)
+            | Block::Caution(_)
+            | Block::Rule
+            | Block::Blank(_)
+            | Block::PageBreak => Vec::new(),
         })
         .collect();
     let telling = config.rules.iter().filter(|rule| rule.tell.is_some());
@@ -164,7 +170,14 @@ fn the_codes_of_the_sheet_typed_back_are_late_looks_of_the_right_dams() {
         .iter()
         .flat_map(|block| match block {
             Block::Table(table) if table.is_written_in() => table.rows.clone(),
-            _ => Vec::new(),
+            Block::Heading(_)
+            | Block::Para(_)
+            | Block::Lines(_)
+            | Block::Table(_)
+            | Block::Caution(_)
+            | Block::Rule
+            | Block::Blank(_)
+            | Block::PageBreak => Vec::new(),
         })
         .filter(|row| !row.cell(0).is_empty())
         .map(|row| (row.cell(0).to_owned(), row.cell(1).split(' ').next().unwrap().to_owned()))
