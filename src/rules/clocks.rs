@@ -434,7 +434,9 @@ mod tests {
             Verdict::Wrong(Wrong { figures: Figures::Clock { calf, .. }, ends, .. }) => {
                 (calf, ends.map(|at| at.since(Moment::default()).whole_minutes()))
             }
-            other => panic!("{other:?}"),
+            other @ (Verdict::Fine | Verdict::FineUntil(_) | Verdict::Wrong(_)) => {
+                panic!("{other:?}")
+            }
         };
         let mut dam = dam(Parity::Cow, &[(Mark::Calf, 0), (Mark::SecondCalf, 30)]);
         assert_eq!(asked(&dam, 60), Verdict::FineUntil(minute(120)));
