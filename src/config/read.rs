@@ -20,7 +20,7 @@ use super::rulebook::Rulebook;
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
 use super::tree::{Table, Tree};
-use super::{Config, Parsed, SettingsText, history};
+use super::{Config, Parsed, SettingsText, history, reminders};
 use crate::plain::moment::Span;
 
 // Caps on each kind of table: far above any farm, far below what would stop the machine.
@@ -81,19 +81,21 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     }
     let devices: Vec<DeviceOn> = written.into_iter().map(|device| device.on).collect();
     let chains = chain::read(&root, &devices);
-    let ladders = whom.ladders(&root);
+    let records = records(&root, &whom);
+    let mut ladders = whom.ladders(&root);
+    ladders.extend(reminders::ladder(&records, &ladders));
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
     let before_rules = faults.refusals();
     let mut rules = Rulebook::default();
     rules.add_files(settings, &farm, &known, faults);
+    rules.add_made(&reminders::rules(&farm.farm.country, &records), &farm.at, &known, faults);
     rules.add(&root, &known, false);
     let sure = Sure {
         people: whom.sure,
         sensors: before_sensors == before_herd,
         rules: before_rules == faults.refusals(),
     };
-    let records = root.table("records").map(|table| Records::read(table, &whom.people));
     let history = history(settings, &farm, faults);
     to_come(&root);
     root.done();
@@ -111,7 +113,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
         horizons: sensors.horizons,
         sensors: sensors.kinds,
-        records: records.unwrap_or_default(),
+        records,
         history,
     };
     let written = Written {
@@ -248,6 +250,11 @@ fn herd(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Herd {
         return Herd::unread();
     };
     Herd::read(&text.name, &text.text, faults)
+}
+
+fn records(root: &Table<'_>, whom: &Whom) -> Records {
+    let table = root.table("records");
+    table.map_or_else(Records::default, |table| Records::read(table, &whom.people))
 }
 
 /// Last season's book, if the settings name one.
