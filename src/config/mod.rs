@@ -47,6 +47,7 @@ mod person;
 mod picture;
 mod places;
 mod read;
+mod reminders;
 mod rota;
 mod rule;
 mod rulebook;

@@ -25,7 +25,7 @@ use super::species;
 use super::species_terms::Terms;
 use super::tree::{Table, Tree};
 use super::weather;
-use super::{Config, Parsed, SettingsText, history};
+use super::{Config, Parsed, SettingsText, history, reminders};
 use crate::plain::moment::Span;
 
 // Caps on each kind of table: far above any farm, far below what would stop the machine.
@@ -97,19 +97,21 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let chains = chain::read(&root, &devices);
     let weather = root.table("weather");
     let weather = weather.and_then(|table| weather::read(table, &sensors, &devices));
-    let ladders = whom.ladders(&root);
+    let records = records(&root, &whom);
+    let mut ladders = whom.ladders(&root);
+    ladders.extend(reminders::ladder(&records, &ladders));
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
     let before_rules = faults.refusals();
     let mut rules = Rulebook::default();
     rules.add_files(settings, &farm, &known, faults);
+    rules.add_made(&reminders::rules(&farm.farm.country, &records), &farm.at, &known, faults);
     rules.add(&root, &known, false);
     let sure = Sure {
         people: whom.sure,
         sensors: before_sensors == before_herd,
         rules: before_rules == faults.refusals(),
     };
-    let records = root.table("records").map(|table| Records::read(table, &whom.people));
     let history = history(settings, &farm, faults);
     to_come(&root);
     root.done();
@@ -131,7 +133,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
         horizons: sensors.horizons,
         sensors: sensors.kinds,
-        records: records.unwrap_or_default(),
+        records,
         history,
     };
     let written = Written {
@@ -268,6 +270,11 @@ fn herd(settings: &SettingsText, farm: &FarmRead, faults: &Faults) -> Herd {
         return Herd::unread();
     };
     Herd::read(&text.name, &text.text, faults)
+}
+
+fn records(root: &Table<'_>, whom: &Whom) -> Records {
+    let table = root.table("records");
+    table.map_or_else(Records::default, |table| Records::read(table, &whom.people))
 }
 
 /// Last season's book, if the settings name one.

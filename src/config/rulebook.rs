@@ -70,6 +70,12 @@ impl Rulebook {
         }
     }
 
+    /// Rules that follow from other settings; what is wrong with them is said at that place.
+    pub(super) fn add_made(&mut self, text: &str, at: &Place, known: &Known<'_>, faults: &Faults) {
+        let tree = Tree::read_shipped("the rules made of [records]", text, at.clone(), faults);
+        self.add_file(tree.root(faults), known, true);
+    }
+
     /// The `[[rule]]` tables of one file.
     pub(super) fn add(&mut self, root: &Table<'_>, known: &Known<'_>, is_shipped: bool) {
         let faults = root.faults();

@@ -10,6 +10,7 @@ use std::process::Command;
 use jiff::ToSpan as _;
 use jiff::civil::date;
 
+use lowbell::alarm::message::{Delivery, Outcome as Delivered};
 use lowbell::config::history::{self, Fate, Sex};
 use lowbell::config::records::Scale;
 use lowbell::config::{Config, NamedText, SettingsText, parse};
@@ -20,8 +21,12 @@ use lowbell::paper::list::{PROFILES, Profile};
 use lowbell::paper::record::{Outcome, Record, Source, When, records, unscored};
 use lowbell::paper::tally::Assistance;
 use lowbell::paper::{book, calendar, deadlines, debrief, doubts, exchange, html, list, pdf, text};
+use lowbell::plain::ids::LineName;
 use lowbell::plain::moment::{Moment, Span};
+use lowbell::plain::zone::Zone;
+use lowbell::talk::letter::{Reply, Sender};
 use lowbell::watch::Watch;
+use lowbell::watch::effect::Effect;
 use lowbell::watch::event::Event;
 use lowbell::watch::season::Season;
 
@@ -614,4 +619,59 @@ fn a_season_of_two_thousand_births_is_measured() {
         began.elapsed()
     );
     assert!(sheet.blocks.len() > 3 && figures.blocks.len() > 5);
+}
+
+/// When the watch wrote to whom of the first tag, from a birth that was told at that moment: farm time.
+fn reminded(born: &str, tagged: Option<&str>) -> Vec<(String, String)> {
+    let zone = Zone::named("Europe/London").unwrap();
+    let mut watch = Watch::default();
+    let started = at("2026-02-28T12:00:00Z");
+    let _ = watch.step(started, &Event::Started { seed: 7, last: None });
+    let _ = watch.step(started, &Event::Settings(settings()));
+    let mut words = vec![(at(born), "0114 calf, helped 1"), (at(born), "0114 sucked")];
+    words.extend(tagged.map(|when| (at(when), "0114 tagged")));
+    words.push((at(born) + Span::hours(60), ""));
+    let mut wrote = Vec::new();
+    for (until, text) in words {
+        let mut events: Vec<(Moment, Event)> = Vec::new();
+        loop {
+            let (now, event) = match events.pop() {
+                Some(one) => one,
+                None => match watch.next_deadline().filter(|next| next.at <= until) {
+                    Some(next) => (next.at, Event::Woke),
+                    None => break,
+                },
+            };
+            for effect in watch.step(now, &event).effects {
+                let Effect::Send(message) = effect else { continue };
+                if message.text.contains("ear tag") {
+                    wrote.push((zone.date_and_clock(now), message.to.to_string()));
+                }
+                let delivery = Delivery { no: message.no, outcome: Delivered::Taken };
+                events.push((now, Event::Delivered(delivery)));
+            }
+        }
+        if !text.is_empty() {
+            let from = Sender::Name("Ana".into());
+            let line = LineName::new("socket");
+            let reply = Reply { line, from, text: text.into(), mail: None, asked: None };
+            let _ = watch.step(until, &Event::Answered(reply));
+        }
+    }
+    wrote
+}
+
+#[test]
+fn the_watch_itself_writes_to_the_record_keeper_by_day_and_to_nobody_else() {
+    // needs.md N108: a dairy calf's first tag within 36 hours; reminders in daytime only.
+    let first = |born| reminded(born, None).first().cloned();
+    let ana = |when: &str| Some((when.to_owned(), "Ana".to_owned()));
+    assert_eq!(first("2026-03-01T20:30:00Z"), ana("2026-03-02 08:30"));
+    assert_eq!(
+        first("2026-03-01T09:00:00Z"),
+        ana("2026-03-02 08:00"),
+        "not at nine in the evening"
+    );
+    assert!(reminded("2026-03-01T20:30:00Z", None).iter().all(|(_, to)| to == "Ana"));
+    assert_eq!(reminded("2026-03-01T20:30:00Z", Some("2026-03-02T07:00:00Z")), []);
 }
