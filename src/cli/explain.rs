@@ -192,6 +192,9 @@ mod tests {
             stage: Stage::Second,
             since: Some(minute(0)),
             alerts: 0,
+            code: String::new(),
+            day: None,
+            open: Vec::new(),
             clocks: vec![
                 clock("no progress in second stage", 24, 20, None),
                 clock("second stage too long", 0, 60, None),

@@ -264,15 +264,15 @@ mod tests {
     fn minutes_down(marks: &[(Mark, i64)], now: i64) -> Option<i64> {
         let since = vec![Start::Mark(Mark::Down)];
         let until = vec![Start::Mark(Mark::Risen), Start::Stage(Stage::Closed)];
-        let limit = Limit { cow: Span::minutes(1), heifer: Span::minutes(1) };
-        let ask = DamAsk::Clock { since, from: From::First, until, limit };
+        let limit = Limit::both(Span::minutes(1));
+        let ask = DamAsk::Clock { since, from: From::First, until, limit, each_calf: false };
         let rule =
             DamRule { ask, while_stages: Stage::ALL.to_vec(), ..rule(&[], From::First, BOTH) };
         let mut dam = Dam::default();
         for (mark, at) in marks {
             let _ = dam.mark(*mark, minute(*at));
         }
-        match rule.ask(&dam, &Nothing, minute(now)) {
+        match rule.ask(&dam, &at(now)) {
             Verdict::Wrong(wrong) => Some(minute(now).since(wrong.since).whole_minutes() + 1),
             Verdict::Fine | Verdict::FineUntil(_) => None,
         }
@@ -306,8 +306,8 @@ mod tests {
         let until_calf = rule(&[Start::Stage(Stage::Second)], From::First, BOTH);
         let ask = DamRule { while_stages: Stage::ALL.to_vec(), ..until_calf };
         let _ = dam.mark(Mark::Feet, minute(0));
-        assert!(matches!(ask.ask(&dam, &Nothing, minute(40)), Verdict::Wrong(_)));
+        assert!(matches!(ask.ask(&dam, &at(40)), Verdict::Wrong(_)));
         let _ = dam.mark(Mark::Aborted, minute(41));
-        assert_eq!(ask.ask(&dam, &Nothing, minute(42)), Verdict::Fine);
+        assert_eq!(ask.ask(&dam, &at(42)), Verdict::Fine);
     }
 }

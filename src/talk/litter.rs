@@ -97,9 +97,7 @@ mod tests {
             ("twins born", Some(("2", 2))),
             ("twins", None),
         ] {
-            let is = is.map(|(note, used): (&str, usize)| {
-                (Item::Mark(Mark::SecondCalf, note.to_owned()), used)
-            });
+            let is = is.map(|(note, used): (&str, usize)| (note.to_owned(), used));
             assert_eq!(read(text), is, "{text}");
         }
     }

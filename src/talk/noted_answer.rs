@@ -148,7 +148,14 @@ mod tests {
             let _ = dam.note(Noted { note: (*note).to_owned(), ..Noted::bare(*mark, at) });
         }
         let (mark, note) = marks[marks.len() - 1];
-        let said = MarkSaid { animal: None, mark, note: note.to_owned(), calf: None, at: None };
+        let said = MarkSaid {
+            animal: None,
+            mark,
+            note: note.to_owned(),
+            calf: None,
+            of_calf: false,
+            at: None,
+        };
         noted(&dam, "207", &said, at, &Zone::utc())
     }
 

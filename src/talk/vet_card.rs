@@ -309,7 +309,7 @@ fn place(farm: &Farm) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::farm::{Look, Yard};
+    use crate::config::farm::{Look, Moving, Stillborn, Yard};
     use crate::plain::zone::Zone;
 
     fn farm() -> Farm {
@@ -323,6 +323,11 @@ mod tests {
             data: text("data"),
             promise: Span::minutes(30),
             look: Look::default(),
+            inside: Span::minutes(20),
+            mind_from: 4,
+            look_apart: Span::minutes(20),
+            moving: Moving::AsYouLike,
+            stillborn: Stillborn::default(),
             yard: Yard {
                 place: text("Hollow Bank, second lane past the mill"),
                 gate: text("blue gate, push hard"),

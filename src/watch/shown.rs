@@ -158,6 +158,8 @@ mod tests {
             stage,
             since: since.map(|text| Moment::from_rfc3339(text).unwrap()),
             alerts: 0,
+            day: None,
+            open: Vec::new(),
             clocks: Vec::new(),
             progress: None,
             code: String::new(),

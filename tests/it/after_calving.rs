@@ -40,7 +40,14 @@ fn calved() -> Dam {
 /// What is typed as a temperature, as it is kept.
 fn typed(text: &str) -> Option<String> {
     let nobody = |_: &str| false;
-    let known = Known { code_open: &nobody, animal: &nobody, person: &nobody, device: &nobody };
+    let no_row = |_: &str| None;
+    let known = Known {
+        code_open: &nobody,
+        animal: &nobody,
+        person: &nobody,
+        device: &nobody,
+        row: &no_row,
+    };
     let meaning = understand(&format!("temp {text}"), &known);
     match meaning.said.first() {
         Some(Saying::Mark(said)) if said.mark == Mark::Temperature => Some(said.note.clone()),

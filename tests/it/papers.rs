@@ -149,10 +149,12 @@ fn the_wall_says_every_rule_that_calls_somebody_with_the_settings_own_figures() 
         assert_eq!(row[4], rule.action.clone().unwrap_or_default());
         assert_eq!(row[5], rule.source);
         if let Condition::Clock { limit, .. } = &rule.condition {
-            assert_eq!(
-                [&row[2], &row[3]],
-                [&english::span(limit.cow), &english::span(limit.heifer)]
-            );
+            let said = |limit: Option<Span>| match limit {
+                Some(Span::ZERO) => "at once".to_owned(),
+                Some(limit) => english::span(limit),
+                None => String::new(),
+            };
+            assert_eq!([&row[2], &row[3]], [&said(limit.cow), &said(limit.heifer)]);
             clocks += 1;
         }
     }

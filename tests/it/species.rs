@@ -73,7 +73,11 @@ fn every_figure_that_a_species_rules_take_from_the_facts_is_the_one_printed_ther
         let rule = named(&rules, name);
         let limit = limit(rule);
         let is = (limit.cow, limit.heifer);
-        assert_eq!(is, (Span::minutes(dam), Span::minutes(maiden)), "{species}: {name}");
+        assert_eq!(
+            is,
+            (Some(Span::minutes(dam)), Some(Span::minutes(maiden))),
+            "{species}: {name}"
+        );
         assert!(rule.source.contains(row), "{species}: {name}: {}", rule.source);
     }
 }
