@@ -41,9 +41,10 @@ impl Console {
     fn happens(&mut self, event: &Event) -> Option<String> {
         let mut answer = None;
         for effect in self.watch.step(self.now, event).effects {
-            match effect {
-                Effect::Said(said) => answer = Some(said.text),
-                other => self.notes.push(other.line()),
+            if let Effect::Said(said) = effect {
+                answer = Some(said.text);
+            } else {
+                self.notes.push(effect.line());
             }
         }
         answer
