@@ -176,8 +176,6 @@ pub(super) struct FarmRead {
     pub(super) at: Place,
     pub(super) herd: Option<Placed<String>>,
     pub(super) species: Option<Placed<String>>,
-    /// Calvings of past seasons.
-    pub(super) past: Option<Placed<String>>,
     /// Last season's book.
     pub(super) history: Option<Placed<String>>,
     /// `None` where the key is left out: then the shipped rules stand.
@@ -209,7 +207,7 @@ impl FarmRead {
             yard: Yard::default(),
             stillborn: Stillborn::default(),
         };
-        Self { farm, at, herd: None, species: None, past: None, history: None, rules: None }
+        Self { farm, at, herd: None, species: None, history: None, rules: None }
     }
 
     pub(super) fn read(table: Table<'_>) -> Self {
@@ -233,7 +231,6 @@ impl FarmRead {
             read.farm.species = species;
         }
         read.herd = table.text("herd");
-        read.past = table.text("past");
         read.farm.herd = read.herd.as_ref().map(|herd| herd.is.clone());
         read.history = table.text("history");
         read.rules = table.value("rules").map(|_| table.texts("rules"));

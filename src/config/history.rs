@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
+use super::animals::Past;
 use super::dates::{DateForm, NotADay};
 use super::fault::Fault;
 use super::faults::{Faults, Place};
@@ -28,6 +29,18 @@ pub struct HistoryRow {
     pub tag: String,
     pub fate: Option<Fate>,
     pub sire: String,
+}
+
+impl HistoryRow {
+    /// How long she carried it, where the book says so: one of several of a birth is enough, and what she has lost
+    /// before term tells nothing of a gestation.
+    pub(super) fn past(&self) -> Option<Past> {
+        let lost = self.fate == Some(Fate::Aborted);
+        let days = self.gestation.filter(|_| !lost)?;
+        let heifer = self.first_calf?;
+        let (breed, sire) = (self.breed.clone(), self.sire.clone());
+        Some(Past { breed, heifer, days: i64::from(days), sire })
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -42,7 +42,6 @@ mod limit;
 mod line;
 mod mail_line;
 mod measured;
-mod past;
 mod person;
 mod picture;
 mod places;

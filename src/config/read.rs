@@ -11,7 +11,6 @@ use super::herd::Herd;
 use super::ladder;
 use super::line;
 use super::lines::Line;
-use super::past;
 use super::people::{Ladder, Rota};
 use super::person::People;
 use super::records::Records;
@@ -56,8 +55,8 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
     let usual = (!farm.has("rules")).then(|| shipped::rules_of(&species).to_owned());
     let written = farm.texts("rules").into_iter().map(|text| text.is);
     let mut names: Vec<String> = Vec::new();
-    let others = [farm.text("past"), farm.text("history")].into_iter().flatten();
-    let written = written.chain(others.map(|text| text.is)).chain([species::file(&species)]);
+    let history = farm.text("history").map(|text| text.is);
+    let written = written.chain(history).chain([species::file(&species)]);
     for name in usual.into_iter().chain(written) {
         let brings = shipped::is_of_a_species(&name).then(|| WATCH_RULES.to_owned());
         for name in std::iter::once(name).chain(brings) {
@@ -99,7 +98,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let weather = weather.and_then(|table| weather::read(table, &sensors, &devices));
     let records = records(&root, &whom);
     let mut ladders = whom.ladders(&root);
-    ladders.extend(reminders::ladder(&records, &ladders));
+    ladders.extend(reminders::ladder(&farm.farm.country, &records, &ladders));
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
     let before_rules = faults.refusals();
@@ -121,7 +120,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
         species,
         terms: Terms::of(&farm.farm.species),
         animals: herd.rows,
-        past: past::read(settings, &farm, faults),
+        past: history.iter().filter_map(history::HistoryRow::past).collect(),
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
         chains,

@@ -9,7 +9,6 @@ use super::faults::Placed;
 use super::person::People;
 use super::tree::Table;
 use crate::plain::ids::PersonName;
-use crate::plain::moment::Span;
 
 /// `[records]`.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,9 +17,6 @@ pub struct Records {
     /// Who is reminded of what the law wants written down.
     pub keeper: Option<PersonName>,
     pub weights: WeightUnit,
-    /// A calf that dies within this of its birth counts as stillborn (facts.md E-07: 48 h in dairy
-    /// records; E-08: 24 h in research; X-25: the border splits records).
-    pub stillborn: Span,
     pub start: StartRule,
     /// The day the bulls went in, where the season is counted from it.
     pub bulls_in: Option<Date>,
@@ -81,9 +77,6 @@ const STARTS: [(&str, StartRule); 3] = [
     ("283 days", StartRule::AfterBulls(283)),
 ];
 
-/// Nobody calls a calf of more than three days stillborn, nor counts in minutes.
-const STILLBORN: std::ops::RangeInclusive<Span> = Span::hours(1)..=Span::hours(72);
-
 /// Nobody changes the feeding of a season more often.
 const CHANGES_MAX: usize = 20;
 
@@ -100,7 +93,6 @@ impl Default for Records {
             ease: Scale::default(),
             keeper: None,
             weights: WeightUnit::default(),
-            stillborn: Span::hours(48),
             start: StartRule::default(),
             bulls_in: None,
             feeding: Vec::new(),
@@ -125,7 +117,6 @@ impl Records {
             ease: word.map_or(usual.ease, |word| word.is),
             keeper: table.text("keeper").and_then(|name| people.find(&name, table.faults())),
             weights: table.word("weights", &UNITS).map_or(usual.weights, |word| word.is),
-            stillborn: table.span("stillborn", usual.stillborn, STILLBORN),
             start: start.map_or(usual.start, |start| start.is),
             bulls_in,
             feeding,

@@ -19,8 +19,8 @@ const NOTICE_HOURS: i64 = 24;
 const REMINDED_ON_DAY: i64 = 7;
 
 /// The keeper's own ladder, by every line that the farm uses anyway.
-pub(super) fn ladder(records: &Records, ladders: &[Ladder]) -> Option<Ladder> {
-    let keeper = records.keeper.clone()?;
+pub(super) fn ladder(country: &str, records: &Records, ladders: &[Ladder]) -> Option<Ladder> {
+    let keeper = records.keeper.clone().filter(|_| !rules(country, records).is_empty())?;
     if ladders.iter().any(|ladder| ladder.name == LADDER) {
         return None;
     }

@@ -11,6 +11,7 @@ pub mod dam_figures;
 pub mod duty;
 pub mod foster;
 pub mod impossible;
+mod lasting;
 pub mod misfiled;
 pub mod noted;
 pub mod past;

@@ -118,7 +118,7 @@ fn add_assistance(sheet: &mut Sheet, records: &[Record], config: &Config) {
 
 fn add_losses(sheet: &mut Sheet, records: &[Record], config: &Config) {
     sheet.heading("Calves lost");
-    let border = config.records.stillborn;
+    let border = config.farm.stillborn.within;
     let mut table = Table::new(vec![
         Column::left("", 2),
         Column::right("born", 2),

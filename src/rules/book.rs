@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::change;
+pub use super::of_the_watch::{AloneRule, GatewayRule, UnwatchedRule};
 use super::priority::Priority;
 use crate::config::Config;
 use crate::config::rules::{
@@ -111,27 +112,6 @@ pub struct IllRule {
 pub struct TroubleRule {
     pub name: RuleName,
     pub with: Trouble,
-    pub limit: Span,
-}
-
-/// A gateway through which nothing comes.
-#[derive(Clone, Debug)]
-pub struct GatewayRule {
-    pub name: RuleName,
-    pub limit: Span,
-}
-
-/// A dam in her window whom nothing and nobody watches.
-#[derive(Clone, Debug)]
-pub struct UnwatchedRule {
-    pub name: RuleName,
-    pub limit: Span,
-}
-
-/// Somebody who is not out again so long after they would be.
-#[derive(Clone, Debug)]
-pub struct AloneRule {
-    pub name: RuleName,
     pub limit: Span,
 }
 

@@ -13,5 +13,6 @@ pub mod clocks;
 pub mod devices;
 mod due;
 mod measure;
+mod of_the_watch;
 pub mod priority;
 pub mod verdict;

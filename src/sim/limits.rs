@@ -83,14 +83,6 @@ pub(super) const CLOCKS: &[Clock] = &[
         heifer: Span::hours(12),
     },
     // facts.md C-02, C-04.
-    Clock {
-        rule: "calf not on its breast",
-        began: Began::First(&[Mark::Calf]),
-        stages: AFTER,
-        until: &[Mark::Sternal, Mark::Trying, Mark::Up, Mark::Sucked, Mark::CalfDead],
-        cow: Span::minutes(15),
-        heifer: Span::minutes(15),
-    },
     // facts.md C-05.
     Clock {
         rule: "calf not up",
@@ -101,14 +93,6 @@ pub(super) const CLOCKS: &[Clock] = &[
         heifer: Span::hours(1),
     },
     // facts.md I-11, I-14.
-    Clock {
-        rule: "calf late to suck",
-        began: Began::First(&[Mark::Calf]),
-        stages: AFTER,
-        until: &[Mark::Sucked, Mark::Colostrum, Mark::CalfDead],
-        cow: Span::hours(4),
-        heifer: Span::hours(4),
-    },
     // facts.md C-07.
     Clock {
         rule: "calf not sucked",

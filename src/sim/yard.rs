@@ -83,6 +83,18 @@ name = "efforts stopped"
 when = { not = { count = "contraction", over = "20m", at-least = 1 } }
 while = "second"
 
+# By day alone elsewhere; the facts of this farm know no hours.
+[[rule]]
+name = "placenta not passed"
+since = ["calf", "aborted"]
+until = "placenta"
+limit = "12h"
+harm = "lasting"
+onset = "delayed"
+do = "Do not pull it. Note her temperature; ask the vet by day."
+tell = ["daytime", "calving"]
+source = "S3-03 (retained if not shed by 12 h), S3-09 (no pulling by hand)"
+
 [[rota]]
 name = "night"
 shift = "20:00-08:00"

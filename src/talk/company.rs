@@ -145,6 +145,8 @@ pub(super) fn together(found: Vec<Found>, spoken: Spoken, words: &Words) -> Opti
             Found::Item(Item::Mark(Mark::CalfDead, note, _)) if !note.is_empty() => {
                 items.extend([told(born(), &note), told(Mark::CalfDead, &note)]);
             }
+            // "4th calf born" is born, and not the first.
+            Found::Item(Item::Mark(Mark::Calf, note, _)) => items.push(told(born(), &note)),
             Found::Item(Item::Mark(of, note, _)) => items.push(Item::Mark(of, note, spoken)),
             Found::Item(item) => items.push(item),
             Found::OfEither(of) => items.push(told(of, "")),

@@ -10,6 +10,28 @@ use super::known::Known;
 use super::spelling;
 use super::words::{self, Words};
 
+/// The words of a language for going in and being out again.
+pub(super) struct InsideWords {
+    pub(super) inside: &'static str,
+    pub(super) with: &'static str,
+    pub(super) now: &'static str,
+    pub(super) lasting: &'static str,
+    pub(super) outside: &'static str,
+    /// Behind the name of somebody else.
+    pub(super) of_another: &'static str,
+}
+
+pub(super) const ENGLISH: InsideWords = InsideWords {
+    inside: "in, im in, i am in, in now, im in now, going in, im going in, i am going in, going in now, gone in, \
+        in again, im in again, in the pen, im in the pen, in pen, still in, im still in, i am still in",
+    with: "with, to, with cow, with heifer, with the cow, with the heifer, with her",
+    now: "now, again",
+    lasting: "for",
+    outside: "out, im out, i am out, out now, im out now, out again, im out again, out safe, im out safe, safe out, \
+        out of the pen, im out of the pen, i am out of the pen, back out, im back out",
+    of_another: "out, is out, is out now, out now, is out safe, is safe, is back out",
+};
+
 /// A clause of more words says something else.
 const WORDS_MAX: usize = 8;
 
@@ -62,8 +84,8 @@ fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
 fn inside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
     let mut animal = known.animal(said[0]).filter(|_| said.len() > 1);
     let mut at = usize::from(animal.is_some());
-    at += words::longest_of(table.inside, &plain[at..])?;
-    if let Some(used) = words::longest_of(table.inside_with, &plain[at..]) {
+    at += words::longest_of(table.inside.inside, &plain[at..])?;
+    if let Some(used) = words::longest_of(table.inside.with, &plain[at..]) {
         at += used;
     }
     if let (None, Some(word)) = (&animal, said.get(at))
@@ -73,12 +95,12 @@ fn inside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Op
         animal = Some(named);
         at += 1;
     }
-    at += words::longest_of(table.inside_now, &plain[at..]).unwrap_or(0);
+    at += words::longest_of(table.inside.now, &plain[at..]).unwrap_or(0);
     let rest = &plain[at..];
     if rest.is_empty() {
         return Some(Whereabouts::In { animal, minutes: None });
     }
-    let before = usize::from(rest[0] == table.lasting);
+    let before = usize::from(rest[0] == table.inside.lasting);
     // "in 20" and "in 20 min" are how soon somebody comes, unless it is said whom they are in with.
     let clear = before > 0 || animal.is_some();
     let (minutes, unit, used) = figure::minutes(&rest[before..], table)?;
@@ -89,10 +111,10 @@ fn inside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Op
 
 /// "out", "I'm out", "out of the pen", "Ana is out".
 fn outside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
-    if words::longest_of(table.outside, plain) == Some(plain.len()) {
+    if words::longest_of(table.inside.outside, plain) == Some(plain.len()) {
         return Some(Whereabouts::Out { person: None });
     }
     let named = (known.person)(plain[0]);
-    let whole = words::longest_of(table.outside_of_another, &plain[1..]) == Some(plain.len() - 1);
+    let whole = words::longest_of(table.inside.of_another, &plain[1..]) == Some(plain.len() - 1);
     (named && whole).then(|| Whereabouts::Out { person: Some(said[0].to_owned()) })
 }

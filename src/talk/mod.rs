@@ -26,6 +26,7 @@ pub mod letter;
 mod litter;
 pub mod mark_said;
 mod mark_words;
+pub mod named;
 pub mod night_sheet;
 pub mod noted_answer;
 mod original;

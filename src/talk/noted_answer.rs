@@ -156,7 +156,9 @@ mod tests {
             of_calf: false,
             at: None,
         };
-        noted(&dam, "207", &said, at, &Zone::utc())
+        let note = if note.is_empty() { String::new() } else { format!(" {note}") };
+        let head = format!("Noted: 207 {}{note} {}.", mark.word(), Zone::utc().clock(at));
+        noted(&dam, &head, &said, at, &Zone::utc())
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::verdict::{Figures, Voices};
 
-use super::wording;
+use super::named;
 
 /// For the head, where every character counts.
 pub fn short(figures: &Figures, now: Moment) -> String {
@@ -40,9 +40,9 @@ pub fn short(figures: &Figures, now: Moment) -> String {
         Figures::Silence { never: true, .. } => "never heard".to_owned(),
         Figures::Ill { ill, .. } => format!("({})", ill.word()),
         Figures::Gateway { since, animals } => {
-            format!("{}, {}", english::span(now.since(*since)), wording::unwatched(animals.len()))
+            format!("{}, {}", english::span(now.since(*since)), named::unwatched(animals.len()))
         }
-        Figures::Unwatched { .. } => wording::animals(figures, wording::NAMED),
+        Figures::Unwatched { .. } => named::animals(figures, named::NAMED),
         Figures::Alone { with, since, .. } => {
             let her = with.as_ref().map_or(String::new(), |animal| format!("with {animal} "));
             format!("{her}{}", english::span(now.since(*since)))

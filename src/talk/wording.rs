@@ -3,6 +3,7 @@
 
 use super::birth::{self, Birth};
 use super::cautions;
+use super::named::named;
 use super::reason;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
@@ -130,7 +131,8 @@ pub fn answer(text: &str) -> Words {
 
 /// Which animal, where, what, code: never more than `HEAD_MAX` characters, all of them plain.
 pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
-    let mut what = format!("{} {}", alert.rule, reason::short(&alert.figures, now));
+    let figures = config.terms.in_words(&reason::short(&alert.figures, now));
+    let mut what = format!("{} {figures}", alert.rule);
     if let Figures::Ill { ill, .. } = &alert.figures
         && alert.rule.as_str().contains(ill.word())
     {
@@ -293,61 +295,6 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
     lines.join("\n")
 }
 
-/// Animals named in a head: the mail has them all.
-pub(super) const NAMED: usize = 4;
-
-/// "25 dams unwatched".
-pub(super) fn unwatched(count: usize) -> String {
-    if count == 0 {
-        "no dam unwatched".to_owned()
-    } else {
-        format!("{} unwatched", english::many(count, "dam", "dams"))
-    }
-}
-
-/// How many animals a finding is about and the first of them: "3 dams: 114, 207 and 031".
-pub fn animals(figures: &Figures, named: usize) -> String {
-    let (animals, count) = match figures {
-        Figures::Gateway { animals, .. } => (animals, unwatched(animals.len())),
-        Figures::Unwatched { animals } => (animals, english::many(animals.len(), "dam", "dams")),
-        Figures::Clock { .. }
-        | Figures::Changed { .. }
-        | Figures::Counted { .. }
-        | Figures::Level { .. }
-        | Figures::Seen { .. }
-        | Figures::NotSo { .. }
-        | Figures::Due { .. }
-        | Figures::Several(_)
-        | Figures::Silence { .. }
-        | Figures::Ill { .. }
-        | Figures::Alone { .. }
-        | Figures::Trouble { .. } => return String::new(),
-    };
-    let mut names: Vec<String> = animals.iter().take(named).map(Animal::to_string).collect();
-    if animals.len() > named {
-        names.push(format!("{} more", animals.len() - named));
-    }
-    if names.is_empty() { count } else { format!("{count}: {}", english::list(&names)) }
-}
-
-/// Every one with her name, her place and what is noted of her.
-fn named(config: &Config, animals: &[Animal]) -> String {
-    let one = |animal: &Animal| {
-        let row = row(config, animal.as_str());
-        let name = row.map_or("", |row| row.name.as_str());
-        let group = row.map_or("", |row| row.group.as_str());
-        // Whoever goes to her must know, also when she is one of many.
-        let notes = row.map_or("", |row| row.notes.trim_end_matches('.'));
-        let noted = if notes.is_empty() { String::new() } else { format!("noted: {notes}") };
-        let about: Vec<&str> = [group, &noted].into_iter().filter(|it| !it.is_empty()).collect();
-        let place =
-            if about.is_empty() { String::new() } else { format!(" ({})", about.join("; ")) };
-        format!("{animal} {name}").trim_end().to_owned() + &place
-    };
-    let names: Vec<String> = animals.iter().map(one).collect();
-    if names.is_empty() { "nobody".to_owned() } else { english::list(&names) }
-}
-
 const HOW_TO_ANSWER: &str = "
 Reply with a word or two:
   going       you go; the others are told that you have it
@@ -391,7 +338,7 @@ fn rule_of<'a>(config: &'a Config, alert: &Alert) -> Option<&'a Rule> {
     config.rules.iter().find(|rule| rule.name == alert.rule)
 }
 
-fn row<'a>(config: &'a Config, animal: &str) -> Option<&'a AnimalRow> {
+pub(super) fn row<'a>(config: &'a Config, animal: &str) -> Option<&'a AnimalRow> {
     config.animals.iter().find(|row| row.animal.as_str() == animal)
 }
 

@@ -5,6 +5,7 @@
 //! Adding a word here can only make more understood: be sure that nobody means anything else by it.
 
 use super::dam_words;
+use super::inside::{self, InsideWords};
 pub(super) use super::phrase::{Going, Phrase, has, longest, longest_of};
 use crate::herd::sign::Mark;
 
@@ -94,13 +95,8 @@ pub(super) struct Words {
     pub(super) before_device: &'static str,
     /// Between what came off and whom it came off, and what it was moved away from.
     pub(super) off_whom: &'static str,
-    /// Going in with a dam and being out again; of the writer, and of another person behind a name.
-    pub(super) inside: &'static str,
-    pub(super) inside_with: &'static str,
-    pub(super) inside_now: &'static str,
-    pub(super) lasting: &'static str,
-    pub(super) outside: &'static str,
-    pub(super) outside_of_another: &'static str,
+    pub(super) inside: InsideWords,
+    /// What was moved away from.
     pub(super) from: &'static str,
 }
 
@@ -197,7 +193,7 @@ pub(super) const ENGLISH: Words = Words {
             "second calf born, 2nd calf born, second calf is born, second calf out, 2nd calf out, \
             twin, twin calf, twin born, twin calf born",
         ),
-        (Is(Mark::Calf), "first calf, 1st calf, first calf born, first calf out"),
+        (Is(Mark::Calf), "first calf born, first calf out"),
         (
             Is(Mark::AllBorn),
             "all born, all out, all calves born, all calves out, last one out, finished calving",
@@ -392,14 +388,7 @@ pub(super) const ENGLISH: Words = Words {
     please: "please, pls, now, ok, thanks",
     before_device: "the, sensor, device, the sensor, the device, collar, the collar",
     off_whom: "from, of, cow, heifer",
-    inside: "in, im in, i am in, in now, im in now, going in, im going in, i am going in, going in now, gone in, \
-        in again, im in again, in the pen, im in the pen, in pen, still in, im still in, i am still in",
-    inside_with: "with, to, with cow, with heifer, with the cow, with the heifer, with her",
-    inside_now: "now, again",
-    lasting: "for",
-    outside: "out, im out, i am out, out now, im out now, out again, im out again, out safe, im out safe, safe out, \
-        out of the pen, im out of the pen, i am out of the pen, back out, im back out, all out, were out, we are out",
-    outside_of_another: "out, is out, is out now, out now, is out safe, is safe, is back out",
+    inside: inside::ENGLISH,
     from: "from, from cow, from heifer, off",
 };
 

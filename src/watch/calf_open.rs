@@ -7,6 +7,7 @@ use super::Watch;
 use super::ready::Ready;
 use crate::config::animals::Parity;
 use crate::config::rules::{Condition, Limit, Rule};
+use crate::config::shipped;
 use crate::herd::calf::Calf;
 use crate::herd::calf_figures::{self, Warmth};
 use crate::herd::calf_outcome::BORN_DEAD;
@@ -100,11 +101,13 @@ impl Watch {
         let Some(noted) = dam.case().noted().last() else { return Vec::new() };
         let Some(calf) = noted.calf else { return straining(dam, noted) };
         let mut said = Vec::new();
-        said.extend(figures(noted));
-        if noted.mark == Mark::Weight {
+        // What the handbooks print here is of cattle.
+        let cattle = ready.config.farm.species == shipped::CATTLE;
+        said.extend(figures(noted).filter(|_| cattle));
+        if noted.mark == Mark::Weight && cattle {
             said.extend(first_milk(dam, calf, &noted.note, self.purpose(animal, ready)));
         }
-        if calf_figures::freemartin(dam.case()) && matches!(noted.mark, Mark::Sex) {
+        if cattle && noted.mark == Mark::Sex && calf_figures::freemartin(dam.case()) {
             // facts.md X-08.
             said.push(
                 "Bull and heifer twins: the heifer is likely barren (13 of 14 in a study of 1934)."

@@ -145,13 +145,14 @@ impl Watch {
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
                 let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
-                let head = format!("{mind}Noted: {animal} {word}{note} {clock}.");
+                let head = format!("Noted: {animal} {word}{note} {clock}.");
                 let more = self.before_term(animal, said.mark, at, ready, out);
                 let moving = self.moving(animal, moved, ready);
                 let dam = self.state.dams.member(animal);
                 let noted = noted_answer::noted(dam, &head, said, at, zone);
-                let mut answer = vec![format!("{noted}{moving}{more}")];
-                answer.extend(self.said_of_calf(animal, ready));
+                let mut answer = vec![format!("{mind}{noted}{moving}{more}")];
+                let of_calf = self.said_of_calf(animal, ready);
+                answer.extend(of_calf.iter().map(|said| terms.in_words(said)));
                 (answer.join(" "), true)
             }
         }

@@ -13,8 +13,8 @@ use crate::plain::ids::{AlertNo, Animal, GatewayName, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::book;
 use crate::rules::verdict::{Figures, Finding, Subject};
+use crate::talk::named;
 use crate::talk::reason;
-use crate::talk::wording;
 
 /// A finding is "late" when it is raised more than this after its time.
 const LATE_AFTER: Span = Span::minutes(1);
@@ -75,7 +75,7 @@ impl Watch {
                     | Subject::Person(_)
                     | Subject::Herd => alert.subject.to_string(),
                 };
-                let who = wording::animals(&alert.figures, NAMED_IN_THE_DIARY);
+                let who = named::animals(&alert.figures, NAMED_IN_THE_DIARY);
                 format!("alert {no} {}: {name}, {}, {who}", alert.code, alert.rule)
             }
         };

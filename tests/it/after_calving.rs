@@ -51,9 +51,15 @@ fn typed(text: &str) -> Option<String> {
     let meaning = understand(&format!("temp {text}"), &known);
     match meaning.said.first() {
         Some(Saying::Mark(said)) if said.mark == Mark::Temperature => Some(said.note.clone()),
-        Some(Saying::Mark(_) | Saying::Going { .. } | Saying::Pass | Saying::Fitting(_)) | None => {
-            None
-        }
+        Some(
+            Saying::Mark(_)
+            | Saying::Going { .. }
+            | Saying::Pass
+            | Saying::Fitting(_)
+            | Saying::Is(_)
+            | Saying::Ask(_),
+        )
+        | None => None,
     }
 }
 

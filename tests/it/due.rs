@@ -19,11 +19,11 @@ use crate::storyteller::{self, Teller};
 
 fn config(extra: &str, past: Option<&str>) -> Config {
     let least = include_str!("../configs/least.toml");
-    let named = past.map_or("", |_| "past = \"past.csv\"");
+    let named = past.map_or("", |_| "history = \"last.csv\"");
     let text = format!("{}\n{extra}", least.replace("herd = \"herd.csv\"", named));
     let file = |name: &str, text: &str| NamedText { name: name.to_owned(), text: text.to_owned() };
     let mut files = vec![file("farm.toml", &text)];
-    files.extend(past.map(|text| file("past.csv", text)));
+    files.extend(past.map(|text| file("last.csv", text)));
     let parsed = parse(&SettingsText { files });
     let faults: Vec<String> = parsed.faults.iter().map(|fault| fault.title.clone()).collect();
     parsed.config.unwrap_or_else(|| panic!("{faults:?}"))
@@ -373,9 +373,9 @@ fn day_of(text: &str) -> Option<Date> {
 
 #[test]
 fn a_farms_past_calvings_replace_the_figure_of_its_breed() {
-    let mut past = String::from("breed,calvings,served,calved,sire\n");
+    let mut past = String::from("animal,calved,gestation days,breed,first calf,sire\n");
     for day in 1..=20 {
-        past.push_str(&format!("AA,2,2025-01-{day:02},2025-10-{:02},AX12\n", day + 11));
+        past.push_str(&format!("{day},2025-10-{:02},284,AA,no,AX12\n", day + 11));
     }
     let config = config("", Some(&past));
     assert_eq!(config.past.len(), 20);

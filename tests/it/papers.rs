@@ -12,6 +12,7 @@ use lowbell::herd::sign::Mark;
 use lowbell::paper::sheet::{Block, Column, Sheet, Table};
 use lowbell::paper::{dusk, handover, html, night, pdf, text, vet, wall};
 use lowbell::plain::english;
+use lowbell::plain::moment::Span;
 use lowbell::talk::vet_card;
 use lowbell::watch::season::Season;
 

@@ -1,0 +1,25 @@
+//! Rules that need no more than a name and a span: about gateways, cover, and people.
+
+use crate::plain::ids::RuleName;
+use crate::plain::moment::Span;
+
+/// A gateway through which nothing comes.
+#[derive(Clone, Debug)]
+pub struct GatewayRule {
+    pub name: RuleName,
+    pub limit: Span,
+}
+
+/// A dam in her window whom nothing and nobody watches.
+#[derive(Clone, Debug)]
+pub struct UnwatchedRule {
+    pub name: RuleName,
+    pub limit: Span,
+}
+
+/// Somebody who is not out again so long after they would be.
+#[derive(Clone, Debug)]
+pub struct AloneRule {
+    pub name: RuleName,
+    pub limit: Span,
+}
