@@ -20,7 +20,8 @@ pub struct Message {
     pub alert: Option<AlertNo>,
     pub kind: MessageKind,
     pub subject: String,
-    /// The whole text: at most 160 characters of plain ASCII for a text message, longer for a mail.
+    /// The whole text: at most 160 characters of plain ASCII for a text message, twice that for a card
+    /// that was asked for, longer for a mail.
     pub text: String,
     /// The Message-ID of the mail that this answers.
     pub in_reply_to: Option<String>,

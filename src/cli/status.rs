@@ -52,6 +52,11 @@ fn page(board: &Board, zone: &Zone) -> String {
         page.push_str("No alert is open.\n");
     }
     board.alerts.iter().for_each(|alert| page.push_str(&alert_line(alert, zone)));
+    for inside in &board.inside {
+        let her = inside.with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
+        let (since, until) = (zone.clock(inside.since), zone.clock(inside.until));
+        page.push_str(&format!("{} is in{her} since {since}, out by {until}.\n", inside.person));
+    }
     let begun = |dam: &&DamView| !matches!(dam.stage, Stage::Carrying | Stage::Closed);
     board.dams.iter().filter(begun).for_each(|dam| page.push_str(&dam_line(dam, board.now, zone)));
     let carrying = board.dams.iter().filter(|dam| dam.stage == Stage::Carrying).count();

@@ -24,7 +24,7 @@ use super::species;
 use super::species_terms::Terms;
 use super::tree::{Table, Tree};
 use super::weather;
-use super::{Config, Parsed, SettingsText, history, reminders};
+use super::{Config, NamedText, Parsed, SettingsText, history, reminders};
 use crate::plain::moment::Span;
 
 // Caps on each kind of table: far above any farm, far below what would stop the machine.
@@ -38,7 +38,12 @@ const LINES_MAX: usize = 50;
 /// Reads a farm's settings; the first text is `farm.toml`.
 pub fn parse(settings: &SettingsText) -> Parsed {
     let faults = Faults::default();
-    let config = config(settings, &faults).filter(|_| !faults.refused());
+    let config = settings.files.first().and_then(|text| config(text, settings, &faults));
+    if settings.files.is_empty() {
+        let nowhere = whole("farm.toml");
+        faults.refuse(&nowhere, "there are no settings", "write a farm.toml");
+    }
+    let config = config.filter(|_| !faults.refused());
     let files: Vec<&str> = settings.files.iter().map(|text| text.name.as_str()).collect();
     Parsed { config, faults: faults.sorted(&files) }
 }
@@ -69,12 +74,7 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
     names
 }
 
-fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
-    let Some(text) = settings.files.first() else {
-        let nowhere = whole("farm.toml");
-        faults.refuse(&nowhere, "there are no settings", "write a farm.toml");
-        return None;
-    };
+fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let tree = Tree::read(&text.name, &text.text, faults);
     let root = tree.root(faults);
     let farm = farm(&root, &text.name);
@@ -89,8 +89,7 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let written = devices(&root, &herd, &farm);
     let cameras = cameras(&root);
     if before_sensors == before_herd {
-        let seen: Vec<_> = cameras.iter().map(|one| one.camera.clone()).collect();
-        device::check_kinds(&written, &sensors, &seen, faults);
+        check_kinds(&written, &sensors, &cameras, faults);
     }
     let devices: Vec<DeviceOn> = written.into_iter().map(|device| device.on).collect();
     let chains = chain::read(&root, &devices);
@@ -102,10 +101,8 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
     let before_rules = faults.refusals();
-    let mut rules = Rulebook::default();
-    rules.add_files(settings, &farm, &known, faults);
-    rules.add_made(&reminders::rules(&farm.farm.country, &records), &farm.at, &known, faults);
-    rules.add(&root, &known, false);
+    let made = reminders::rules(&farm.farm.country, &records);
+    let rules = rules(settings, &farm, &made, &root, &known);
     let sure = Sure {
         people: whom.sure,
         sensors: before_sensors == before_herd,
@@ -147,6 +144,22 @@ fn config(settings: &SettingsText, faults: &Faults) -> Option<Config> {
     check::check(&config, &written, faults);
     camera::check(&cameras, &config, faults);
     Some(config)
+}
+
+/// The shipped rules, those made of the laws of the farm's country, and the farm's own, which go before them.
+fn rules(
+    settings: &SettingsText,
+    farm: &FarmRead,
+    made: &str,
+    root: &Table<'_>,
+    known: &Known<'_>,
+) -> Rulebook {
+    let faults = root.faults();
+    let mut rules = Rulebook::default();
+    rules.add_files(settings, farm, known, faults);
+    rules.add_made(made, &farm.at, known, faults);
+    rules.add(root, known, false);
+    rules
 }
 
 /// Everything about who is told, and how.
@@ -294,6 +307,16 @@ fn devices(root: &Table<'_>, herd: &Herd, farm: &FarmRead) -> Vec<device::Writte
         tables.filter_map(|table| device::read(table, herd, &farm.farm.zone)).collect();
     device::check_overlaps(&devices, root.faults());
     devices
+}
+
+fn check_kinds(
+    written: &[device::Written],
+    sensors: &Sensors,
+    cameras: &[camera::Written],
+    faults: &Faults,
+) {
+    let seen: Vec<_> = cameras.iter().map(|one| one.camera.clone()).collect();
+    device::check_kinds(written, sensors, &seen, faults);
 }
 
 fn cameras(root: &Table<'_>) -> Vec<camera::Written> {

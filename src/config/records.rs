@@ -11,7 +11,7 @@ use super::tree::Table;
 use crate::plain::ids::PersonName;
 
 /// `[records]`.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Records {
     pub ease: Scale,
     /// Who is reminded of what the law wants written down.
@@ -84,19 +84,6 @@ impl Scale {
     /// The word for it in the settings.
     pub fn word(self) -> &'static str {
         SCALES.iter().find(|(_, scale)| *scale == self).map_or("", |(word, _)| word)
-    }
-}
-
-impl Default for Records {
-    fn default() -> Self {
-        Self {
-            ease: Scale::default(),
-            keeper: None,
-            weights: WeightUnit::default(),
-            start: StartRule::default(),
-            bulls_in: None,
-            feeding: Vec::new(),
-        }
     }
 }
 

@@ -4,9 +4,12 @@ use super::herd_words::{self, OfHer};
 use super::sheet::{Column, Sheet, Table};
 use super::{made, proof, tonight};
 use crate::config::Config;
+use std::collections::BTreeMap;
+
 use crate::plain::english;
+use crate::plain::ids::Animal;
 use crate::plain::zone::Zone;
-use crate::talk::cautions;
+use crate::talk::{cautions, reason};
 use crate::watch::season::Season;
 
 pub fn sheet(season: &Season, config: &Config) -> Sheet {
@@ -110,12 +113,13 @@ fn due(sheet: &mut Sheet, dams: &[OfHer<'_>], season: &Season, zone: &Zone) {
         Column::left("last look", 6),
         Column::left("next look", 4),
     ]);
-    // The board has the unwatched first.
-    for row in &season.board.watched {
-        let Some(dam) = dams.iter().find(|dam| dam.view.animal == row.animal) else { continue };
-        if dam.has_begun() {
-            continue;
-        }
+    // In the order in which to watch them: by window and risk.
+    let listed = season.board.due.iter().map(|row| &row.animal);
+    let places: BTreeMap<&Animal, usize> = listed.zip(0..).collect();
+    let mut carrying: Vec<&OfHer<'_>> = dams.iter().filter(|dam| !dam.has_begun()).collect();
+    carrying.sort_by_key(|dam| places.get(&dam.view.animal).copied().unwrap_or(usize::MAX));
+    for dam in carrying {
+        let Some(row) = dam.watched else { continue };
         let mut by: Vec<String> = row
             .devices
             .iter()
@@ -133,9 +137,13 @@ fn due(sheet: &mut Sheet, dams: &[OfHer<'_>], season: &Season, zone: &Zone) {
             Some(at) => zone.clock_by(at, now),
             None => String::new(),
         };
-        let kind = if dam.is_heifer() { ", heifer" } else { "" };
-        let name = format!("{}{kind}", dam.name());
-        let window = dam.window();
+        let risks = dam.due.map_or(String::new(), |due| due.risks.join(", "));
+        let name = if risks.is_empty() { dam.name() } else { format!("{}: {risks}", dam.name()) };
+        let day = dam
+            .due
+            .and_then(|due| due.day)
+            .map_or(String::new(), |day| format!("{}: ", reason::day(day)));
+        let window = format!("{day}{}", dam.window());
         let group = row.group.clone();
         let cells = [dam.view.code.clone(), name, group, window, by.join(", "), look, next];
         if row.watched && !dam.turns_on_people() {

@@ -6,13 +6,11 @@ use crate::herd::case::Case;
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
 use crate::plain::ids::Animal;
+use crate::talk::due::DueView;
 use crate::talk::watched::Watched;
 use crate::watch::season::{DamRecord, Season};
 use crate::watch::view::DamView;
 
-/// From here on a dam is known to turn on people when she calves: the middle of the scale upwards
-/// (needs.md N104 has the scale; where it begins to count is common practice, no source).
-const TURNS_ON_PEOPLE: u8 = 4;
 /// An ease score from which a birth was more than a little help (facts.md E-01, E-04, herd book guidelines: 3 is major or hard).
 const HARD: u8 = 3;
 
@@ -22,6 +20,10 @@ pub(super) struct OfHer<'a> {
     pub(super) row: Option<&'a AnimalRow>,
     pub(super) record: Option<&'a DamRecord>,
     pub(super) watched: Option<&'a Watched>,
+    /// Her line of the list of who is due.
+    pub(super) due: Option<&'a DueView>,
+    /// From this temper on she is known to turn on people.
+    mind_from: u8,
 }
 
 /// Every dam of the herd file, in its order.
@@ -33,11 +35,15 @@ pub(super) fn all<'a>(season: &'a Season, config: &'a Config) -> Vec<OfHer<'a>> 
         season.dams.iter().map(|record| (&record.animal, record)).collect();
     let watched: BTreeMap<&Animal, &Watched> =
         season.board.watched.iter().map(|row| (&row.animal, row)).collect();
+    let due: BTreeMap<&Animal, &DueView> =
+        season.board.due.iter().map(|row| (&row.animal, row)).collect();
     let dams = season.board.dams.iter().map(|view| OfHer {
         view,
         row: rows.get(&view.animal).copied(),
         record: records.get(&view.animal).copied(),
         watched: watched.get(&view.animal).copied(),
+        due: due.get(&view.animal).copied(),
+        mind_from: config.farm.mind_from,
     });
     dams.collect()
 }
@@ -59,13 +65,13 @@ impl OfHer<'_> {
     }
 
     pub(super) fn turns_on_people(&self) -> bool {
-        self.row.and_then(|row| row.temper).is_some_and(|temper| temper >= TURNS_ON_PEOPLE)
+        self.row.and_then(|row| row.temper).is_some_and(|temper| temper >= self.mind_from)
     }
 
     /// "temper 5 of 6: turned on Tom last year".
     pub(super) fn temper(&self) -> Option<String> {
         let row = self.row?;
-        let temper = row.temper.filter(|temper| *temper >= TURNS_ON_PEOPLE)?;
+        let temper = row.temper.filter(|temper| *temper >= self.mind_from)?;
         let notes = if row.notes.is_empty() { String::new() } else { format!(": {}", row.notes) };
         Some(format!("temper {temper} of 6{notes}"))
     }

@@ -15,7 +15,7 @@ const NOTED_MAX: usize = 40;
 /// What the card is made of; `None` if the watch knows no such dam.
 pub fn facts<'a>(season: &'a Season, config: &'a Config, animal: &str) -> Option<Facts<'a>> {
     let record = record(season, config, animal)?;
-    let window = season.board.watched.iter().find(|row| row.animal == record.animal);
+    let window = season.board.due.iter().find(|row| row.animal == record.animal);
     Some(Facts {
         farm: &config.farm,
         animal: &record.animal,
@@ -23,7 +23,7 @@ pub fn facts<'a>(season: &'a Season, config: &'a Config, animal: &str) -> Option
         parity: record.parity,
         stage: record.stage,
         case: &record.case,
-        window: window.and_then(|row| row.window.clone()),
+        window: window.map(|row| (row.from.to_string(), row.until.to_string())),
         now: season.board.now,
     })
 }
@@ -46,7 +46,9 @@ pub fn sheet(season: &Season, config: &Config, animal: &str) -> Option<Sheet> {
     let facts = facts(season, config, animal)?;
     let card = vet_card::card(&facts);
     let mut sheet = Sheet::new(format!("Vet card: {}", facts.animal), made(season, config));
-    if let Some(temper) = facts.row.and_then(|row| row.temper).filter(|temper| *temper > 3) {
+    if let Some(temper) =
+        facts.row.and_then(|row| row.temper).filter(|temper| *temper >= config.farm.mind_from)
+    {
         sheet.caution([format!("She turns on people: temper {temper} of 6. Tell the vet first.")]);
     }
     sheet.heading("Read this aloud");

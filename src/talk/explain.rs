@@ -5,7 +5,8 @@
 
 use crate::config::disagreements::Disagreement;
 use crate::config::rules::{
-    Condition, Devices, DueWhen, Edge, From, Harm, Ill, Level, Limit, Onset, Rule, Trouble, Turn,
+    Condition, Devices, Due, DueWhen, Edge, From, Harm, Ill, Level, Limit, Onset, Rule, Trouble,
+    Turn,
 };
 use crate::plain::english;
 use crate::plain::moment::Span;
@@ -108,23 +109,7 @@ pub fn waits(condition: &Condition) -> String {
         Condition::All(conditions) => each(conditions, "and"),
         Condition::AnyOf(conditions) => each(conditions, "or"),
         Condition::Not(condition) => format!("it is known not to be so that {}", waits(condition)),
-        Condition::Due(due) => {
-            let by = english::span(due.by);
-            let when = match due.when {
-                DueWhen::Past if due.by == Span::ZERO => "her window is over".to_owned(),
-                DueWhen::Past => format!("her window has been over for {by}, and again as often"),
-                DueWhen::Early if due.by == Span::ZERO => {
-                    "she begins before her window opens".to_owned()
-                }
-                DueWhen::Early => format!("she begins {by} or more before her window opens"),
-                DueWhen::Lost => "she has aborted, or calved before term".to_owned(),
-            };
-            if due.until.is_empty() {
-                when
-            } else {
-                format!("{when}, until {}", english::choice(&due.until))
-            }
-        }
+        Condition::Due(due) => against_her_window(due),
         Condition::Clock { since, from, until, limit } => {
             let which = match from {
                 From::First => "",
@@ -144,6 +129,22 @@ pub fn waits(condition: &Condition) -> String {
         | Condition::Unwatched { .. }
         | Condition::Alone { .. }
         | Condition::Trouble { .. } => waits_of_the_watch(condition),
+    }
+}
+
+fn against_her_window(due: &Due) -> String {
+    let by = english::span(due.by);
+    let when = match due.when {
+        DueWhen::Past if due.by == Span::ZERO => "her window is over".to_owned(),
+        DueWhen::Past => format!("her window has been over for {by}, and again as often"),
+        DueWhen::Early if due.by == Span::ZERO => "she begins before her window opens".to_owned(),
+        DueWhen::Early => format!("she begins {by} or more before her window opens"),
+        DueWhen::Lost => "she has aborted, or calved before term".to_owned(),
+    };
+    if due.until.is_empty() {
+        when
+    } else {
+        format!("{when}, until {}", english::choice(&due.until))
     }
 }
 

@@ -349,6 +349,7 @@ mod tests {
                 | Saying::Going { .. }
                 | Saying::Pass
                 | Saying::Is(_)
+                | Saying::VetCard(_)
                 | Saying::Ask(_)
                 | Saying::Mark(_) => {
                     panic!("{text}: {one:?}")

@@ -10,6 +10,7 @@ mod beasts;
 mod beside;
 pub mod birth;
 mod calf_words;
+mod card_asked;
 pub mod cautions;
 mod clause;
 mod company;

@@ -5,6 +5,7 @@
 //! answer. Nothing here knows which alert is meant, nor whether the writer may answer it.
 
 use super::answer::{Answer, Kind};
+use super::card_asked;
 use super::clause::{self, Sentence};
 use super::fitting::{self, Fitting};
 use super::hearing::{self, Heard, What};
@@ -54,6 +55,8 @@ pub enum Saying {
     Fitting(Fitting),
     /// Somebody is in with a dam, or out again.
     Is(Whereabouts),
+    /// What the vet needs to know of a dam is asked for.
+    VetCard(Option<String>),
     /// A line of the night sheet that was not understood: the question back.
     Ask(String),
 }
@@ -70,6 +73,7 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     let (new, cut) = capped(&sheet.rest);
     let cut = cut || cut_sheet;
     let (fittings, new) = fitting::take(new, known, table);
+    let (cards, new) = card_asked::take(&new, known, table);
     let (whereabouts, new) = inside::take(&new, known, table);
     let mut sentences = clause::sentences(&new, table);
     drop_opening(&mut sentences, table);
@@ -95,6 +99,11 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     for (fitting, said) in fittings {
         if doubt || !meaning.say(Saying::Fitting(fitting)) {
             meaning.left = [meaning.left.as_str(), said.trim()].join(" ").trim().to_owned();
+        }
+    }
+    for (animal, said) in cards {
+        if !meaning.say(Saying::VetCard(animal)) {
+            meaning.left = [meaning.left.as_str(), &said].join(" ").trim().to_owned();
         }
     }
     for (whereabouts, said) in whereabouts {
@@ -259,6 +268,7 @@ fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
             | Saying::Pass
             | Saying::Fitting(_)
             | Saying::Is(_)
+            | Saying::VetCard(_)
             | Saying::Ask(_) => false,
         });
     } else {
@@ -342,6 +352,7 @@ impl Meaning {
                     | Saying::Mark(_)
                     | Saying::Fitting(_)
                     | Saying::Is(_)
+                    | Saying::VetCard(_)
                     | Saying::Ask(_),
                     _,
                 ) => {}

@@ -19,6 +19,9 @@ pub const HEAD_MAX: usize = 70;
 /// One text message of plain characters (3GPP TS 23.038; standards.md SM-01).
 pub const SMS_MAX: usize = 160;
 
+/// One of several that belong together (3GPP TS 23.040; standards.md SM-03).
+const SMS_PART: usize = 153;
+
 /// A short text and a long one about the same thing.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Words {
@@ -121,11 +124,17 @@ pub fn over(config: &Config, past: &Past, because: &str) -> Words {
 
 /// An answer to words that came in.
 pub fn answer(text: &str) -> Words {
+    answer_in_parts(text, 1)
+}
+
+/// The same, where it may fill several text messages: what is more than one is asked for by name.
+pub fn answer_in_parts(text: &str, parts: usize) -> Words {
     let first = text.lines().next().unwrap_or_default();
+    let most = if parts > 1 { parts * SMS_PART } else { SMS_MAX };
     Words {
         subject: cut(&plain(first), HEAD_MAX),
         mail: format!("{text}\n"),
-        sms: cut(&plain(&text.replace('\n', " ")), SMS_MAX),
+        sms: cut(&plain(&text.replace('\n', " ")), most),
     }
 }
 

@@ -96,6 +96,8 @@ pub(super) struct Words {
     /// Between what came off and whom it came off, and what it was moved away from.
     pub(super) off_whom: &'static str,
     pub(super) inside: InsideWords,
+    /// Ask for what the vet needs to know of a dam.
+    pub(super) vet_card: &'static str,
     /// What was moved away from.
     pub(super) from: &'static str,
 }
@@ -389,6 +391,7 @@ pub(super) const ENGLISH: Words = Words {
     before_device: "the, sensor, device, the sensor, the device, collar, the collar",
     off_whom: "from, of, cow, heifer",
     inside: inside::ENGLISH,
+    vet_card: "vet card, vet card for, vet card of, card for the vet, card, card for, the vet card",
     from: "from, from cow, from heifer, off",
 };
 

@@ -90,6 +90,7 @@ impl Watch {
                 Saying::Is(whereabouts) => {
                     self.whereabouts(speaker, whereabouts, ready, touched, out)
                 }
+                Saying::VetCard(animal) => self.vet_card(speaker, animal.as_deref(), ready),
                 Saying::Ask(question) => (question.clone(), false),
             };
             understood &= clear;
@@ -100,6 +101,7 @@ impl Watch {
                 | Saying::Pass
                 | Saying::Fitting(_)
                 | Saying::Is(_)
+                | Saying::VetCard(_)
                 | Saying::Ask(_) => answers.push(answer),
             }
         }

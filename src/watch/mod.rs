@@ -39,6 +39,7 @@ pub mod shown;
 pub mod siren;
 pub mod snapshot;
 pub mod state;
+mod vet_asked;
 pub mod view;
 mod watched;
 pub mod weather;
@@ -83,6 +84,8 @@ struct ThisStep {
     mark: Option<(Animal, String)>,
     /// Who has been told that something about a subject is over: once is enough.
     told_over: BTreeSet<(PersonName, Subject)>,
+    /// How many text messages an answer may fill; one, unless more were asked for.
+    parts: usize,
     /// Who made a mark of whom, and so is there.
     attending: Vec<(Animal, PersonName)>,
 }

@@ -116,7 +116,7 @@ impl Watch {
         };
         let line = if to_mail.is_some() { lines.iter().find(is_mail) } else { lines.first() };
         let Some(line) = line.cloned() else { return };
-        let words = wording::answer(text);
+        let words = wording::answer_in_parts(text, self.moment.parts);
         self.send(to, &line, None, MessageKind::Answer, &words, to_mail, ready, out);
     }
 

@@ -189,6 +189,7 @@ mod tests {
             clock_trusted: true,
             down: None,
             unscored: Vec::new(),
+            inside: Vec::new(),
             watched: vec![Watched {
                 animal: Animal::new("114"),
                 name: String::new(),

@@ -43,6 +43,9 @@ pub struct Board {
     /// Who has milk, and which calf needs a mother.
     #[serde(default)]
     pub fosters: Fosters,
+    /// Who is in with a dam: since when, with whom, and until when without a word.
+    #[serde(default)]
+    pub inside: Vec<InsideView>,
     pub next: Option<NextView>,
     pub in_flight: usize,
     pub refusals: Vec<(String, u64)>,
@@ -162,9 +165,27 @@ pub struct RowView {
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct InsideView {
+    pub person: PersonName,
+    pub with: Option<Animal>,
+    pub since: Moment,
+    pub until: Moment,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct NextView {
     pub at: Moment,
     pub why: String,
+}
+
+fn inside(state: &State) -> Vec<InsideView> {
+    let views = state.inside.iter().map(|(person, inside)| InsideView {
+        person: person.clone(),
+        with: inside.with.clone(),
+        since: inside.since,
+        until: inside.until,
+    });
+    views.collect()
 }
 
 fn alerts_of(state: &State, animal: &Animal) -> usize {
@@ -244,6 +265,7 @@ impl Watch {
             next: self
                 .next_deadline()
                 .map(|next| NextView { at: next.at, why: next.why.words(state) }),
+            inside: inside(state),
             in_flight: state.watchman.sent.in_flight().count(),
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
             heard_from: state.heard_from.iter().map(|(who, at)| (who.clone(), *at)).collect(),

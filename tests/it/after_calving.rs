@@ -57,6 +57,7 @@ fn typed(text: &str) -> Option<String> {
             | Saying::Pass
             | Saying::Fitting(_)
             | Saying::Is(_)
+            | Saying::VetCard(_)
             | Saying::Ask(_),
         )
         | None => None,

@@ -55,6 +55,10 @@ fn saying(saying: &Saying) -> String {
         Saying::Is(Whereabouts::Out { person }) => {
             person.as_ref().map_or("out".to_owned(), |person| format!("{person} out"))
         }
+        Saying::VetCard(animal) => {
+            let animal = animal.as_ref().map_or(String::new(), |animal| format!("{animal} "));
+            format!("{animal}vet card")
+        }
         Saying::Ask(_) => "asked back".to_owned(),
         Saying::Mark(said) => {
             let mut text = String::new();
@@ -182,6 +186,7 @@ fn marks(meaning: &Meaning) -> Vec<&Saying> {
         | Saying::Pass
         | Saying::Fitting(_)
         | Saying::Is(_)
+        | Saying::VetCard(_)
         | Saying::Ask(_) => false,
     };
     meaning.said.iter().filter(is_mark).collect()
