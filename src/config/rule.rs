@@ -78,6 +78,7 @@ pub(super) fn read(
     let began = began(&table, condition);
     let scanned = scanned(&table, condition);
     let told = told(&table, known, condition, is_shipped);
+    refuse_waiting(&table, &told, condition);
     let source = table.text("source").map(|text| text.is).unwrap_or_default();
     refuse_priority(&table);
     if let Some(name) = &name {
@@ -256,6 +257,17 @@ fn by_day(table: &Table<'_>, loud: bool) -> bool {
         table.faults().refuse(&at, "by-day does not go with loud", help);
     }
     by_day
+}
+
+/// What cannot wait does not wait for the morning.
+fn refuse_waiting(table: &Table<'_>, told: &Told, condition: Option<&Condition>) {
+    let alone = matches!(condition, Some(Condition::Alone { .. }));
+    let now = told.harm == Harm::Death && told.onset == Onset::Immediate;
+    if told.by_day && (alone || now) {
+        let at = table.key_place("by-day").unwrap_or_else(|| table.place());
+        let title = "by-day does not go with what cannot wait";
+        table.faults().refuse(&at, title, "take by-day out, or say a milder harm or a later onset");
+    }
 }
 
 /// The first of the ladders named that the farm has.

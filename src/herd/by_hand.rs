@@ -15,6 +15,9 @@ pub const fn of_calf(calf: u8) -> u32 {
 }
 
 /// Whether what stands at this place was told by hand.
+/// The place of what is measured of the dam herself.
+pub const DAM: u32 = u32::MAX;
+
 pub const fn is_by_hand(device: u32) -> bool {
     device >= FIRST
 }

@@ -10,8 +10,7 @@ use super::noted::Noted;
 use super::sign::Mark;
 use crate::plain::moment::Moment;
 
-/// A long case fills two pages of a vet's notes; past this the oldest looks go first, then the newest is
-/// refused.
+/// A long case fills two pages of a vet's notes; past this what sensors said, looks and struck lines go first.
 const NOTED_MAX: usize = 400;
 
 /// More than any litter.
@@ -135,10 +134,21 @@ impl Case {
     }
 
     fn keep(&mut self, noted: Noted) {
+        if noted.sensed {
+            // What a sensor says again is one line: the first time, and the last.
+            let same = |old: &Noted| {
+                old.sensed && !old.struck && old.mark == noted.mark && old.by == noted.by
+            };
+            let mut lines = (0..self.noted.len()).filter(|line| same(&self.noted[*line]));
+            if let (Some(_), Some(last)) = (lines.next(), lines.next_back()) {
+                self.noted.remove(last);
+            }
+        }
         if self.noted.len() >= NOTED_MAX {
-            let look = self.noted.iter().position(|old| old.mark == Mark::Seen || old.struck);
-            let Some(look) = look else { return };
-            self.noted.remove(look);
+            // What somebody has seen and told goes last.
+            let mute = |old: &Noted| old.sensed || old.mark == Mark::Seen || old.struck;
+            let oldest = self.noted.iter().position(mute).unwrap_or(0);
+            self.noted.remove(oldest);
         }
         self.noted.push(noted);
     }
@@ -151,6 +161,10 @@ impl Case {
             self.calves.push(Calf::new(born));
         }
         let Some(calf) = self.calves.get_mut(number - 1) else { return };
+        if noted.note == SINGLE {
+            // Somebody has felt that there is no other: no word about when it was born.
+            return;
+        }
         if noted.timed && !calf.born.said {
             calf.born = Born { at: noted.at, not_before, said: true };
         } else if noted.at < calf.born.at {

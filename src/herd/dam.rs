@@ -110,9 +110,7 @@ impl Dam {
             return cleared;
         }
         if self.begins_anew(mark, at) {
-            self.earlier.push(std::mem::take(&mut self.case));
-            let earlier = std::mem::take(&mut self.earlier);
-            *self = Self { listed: self.listed, spans: self.spans, earlier, ..Self::default() };
+            self.carries_again();
         }
         if self.is_cleared(at) {
             return Marked::Not("it is older than the last false alarm");
@@ -141,9 +139,23 @@ impl Dam {
         Marked::Kept(reached_by(mark).and_then(|stage| self.enter(stage, at)))
     }
 
+    /// Her next calving is waited for: what was noted so far is a record of the last one.
+    pub fn carries_again(&mut self) {
+        self.earlier.push(std::mem::take(&mut self.case));
+        let earlier = std::mem::take(&mut self.earlier);
+        *self = Self {
+            listed: self.listed,
+            parity: self.parity,
+            spans: self.spans,
+            scanned: self.scanned,
+            earlier,
+            ..Self::default()
+        };
+    }
+
     /// A birth ends what was before it, and a calf that lives after all is not dead.
     fn settle_what_a_birth_ends(&mut self, mark: Mark, calf: Option<u8>) {
-        if mark == Mark::Straining || calf.is_some() {
+        if matches!(mark, Mark::Straining | Mark::Aborted) || calf.is_some() {
             self.strains_anew();
         }
         if calf.is_some() && self.case.of(Mark::CalfDead).next().is_none() {
@@ -160,7 +172,8 @@ impl Dam {
     /// What she strains before the calf is of its birth; after it, another may be coming.
     fn strains_anew(&mut self) {
         self.marks.remove(&Mark::Straining);
-        let born = self.track(Mark::Calf).map(|born| born.first);
+        let born = self.track(Mark::Calf).or_else(|| self.track(Mark::Aborted));
+        let born = born.map(|born| born.first);
         self.case.strained(born).into_iter().for_each(|at| self.keep(Mark::Straining, at, true));
     }
 

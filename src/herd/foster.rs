@@ -2,6 +2,7 @@
 //!
 //! It matches nobody: who takes whom is seen in the pen.
 
+use super::calf::Calf;
 use super::dam::Dam;
 use super::recovery;
 use super::sign::Mark;
@@ -46,7 +47,8 @@ pub fn has_milk(dam: &Dam, now: Moment) -> Option<Moment> {
     }
     let said = dam.track(Mark::HasMilk).map(|track| track.last);
     let calves = dam.calves();
-    let dead = calves.iter().map(|calf| calf.marked(Mark::CalfDead));
+    let gone = |calf: &Calf| calf.marked(Mark::CalfDead).or(calf.marked(Mark::Fostered));
+    let dead = calves.iter().map(gone);
     // A calf found dead before it was out is in nobody's row of calves.
     let unborn = dam.track(Mark::CalfDead).filter(|_| calves.is_empty()).map(|track| track.first);
     let lost = dead.collect::<Option<Vec<Moment>>>().and_then(|all| all.into_iter().max());

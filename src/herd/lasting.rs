@@ -9,6 +9,11 @@ use super::stage::Stage;
 use crate::plain::moment::{Moment, Span};
 
 impl Dam {
+    /// She is dead, and a calf of hers lives.
+    pub fn leaves_an_orphan(&self) -> bool {
+        self.track(Mark::DamDead).is_some() && self.calves().iter().any(|calf| !calf.is_dead())
+    }
+
     /// How long a dam of her species is watched after a birth.
     pub fn watched_after_birth(&self) -> Span {
         self.spans.after_birth

@@ -24,6 +24,9 @@ pub struct Noted {
     /// A time was named or measured: otherwise `at` is only when it was told.
     #[serde(default)]
     pub timed: bool,
+    /// A sensor said so, and may say it again and again.
+    #[serde(default)]
+    pub sensed: bool,
     /// Taken back since.
     #[serde(default)]
     pub struck: bool,
@@ -40,6 +43,7 @@ impl Noted {
             note: String::new(),
             calf: None,
             timed: false,
+            sensed: false,
             struck: false,
         }
     }

@@ -9,11 +9,6 @@ use crate::plain::moment::Moment;
 /// A dam wears a few devices at a time; past this the one that has said nothing for longest goes.
 const DEVICES_CAP: usize = 8;
 
-/// The place of what people measure by hand: no roster is so long.
-pub const BY_HAND: u32 = u32::MAX;
-/// The kind of sensor that a hand is.
-pub const HAND: &str = "hand";
-
 /// By device, in the order of their places.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]

@@ -3,10 +3,12 @@
 //! It looks only at what is on disk: what others see has its cause in the journal. How often the
 //! broker hears of it is its line's business.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use tokio::sync::watch;
 
+use crate::config::lines::Stands;
 use crate::watch::Watch;
 use crate::watch::shown::{self, Shown};
 use crate::watch::siren;
@@ -15,11 +17,13 @@ pub(super) struct Show {
     show: watch::Sender<Arc<Shown>>,
     /// Something has followed from an event since the last look.
     changed: bool,
+    /// What each siren is told when all is well: one that the settings drop is told so once more.
+    sirens: BTreeMap<String, String>,
 }
 
 impl Show {
     pub(super) fn new() -> Self {
-        Self { show: watch::Sender::new(Arc::default()), changed: true }
+        Self { show: watch::Sender::new(Arc::default()), changed: true, sirens: BTreeMap::new() }
     }
 
     /// Where the broker's line hears of it.
@@ -40,8 +44,11 @@ impl Show {
         let board = if voice.show { watch.view() } else { None };
         let mut now = board.map_or(Shown::new(), |board| shown::shown(&board, voice));
         let stands = siren::stands(watch.state());
+        now.extend(self.sirens.clone());
         for siren in ready.config.sirens() {
             now.insert(siren.topic.clone(), siren::says(siren, stands).to_owned());
+            let quiet = siren::says(siren, Stands::Quiet).to_owned();
+            self.sirens.insert(siren.topic.clone(), quiet);
         }
         self.show.send_if_modified(|shown| {
             let changed = **shown != now;

@@ -34,7 +34,9 @@ impl DamRule {
 
     fn answer(&self, dam: &Dam, asking: &Asking<'_>) -> Answer {
         let expected = self.scanned.is_none_or(|scanned| dam.expects() >= scanned);
-        if !expected || !self.while_stages.contains(&dam.stage) {
+        // Who is dead is asked nothing; her living calf has its own clocks.
+        let orphan = self.is_of_a_calf() && dam.leaves_an_orphan();
+        if !expected || !(orphan || self.while_stages.contains(&dam.stage)) {
             return Answer::no(None, None);
         }
         let Asking { wearing, cold, now } = *asking;

@@ -81,6 +81,23 @@ pub enum DamAsk {
     Not(Box<DamAsk>, String),
 }
 
+impl DamRule {
+    /// Whether it asks about a calf, and not about its dam.
+    pub(super) fn is_of_a_calf(&self) -> bool {
+        match &self.ask {
+            DamAsk::Clock { each_calf, .. } => *each_calf,
+            DamAsk::Level(level) => level.sign == Mark::CalfTemperature.word(),
+            DamAsk::Count { .. }
+            | DamAsk::Change(_)
+            | DamAsk::Seen(_)
+            | DamAsk::Due { .. }
+            | DamAsk::All(_)
+            | DamAsk::Any(_)
+            | DamAsk::Not(..) => false,
+        }
+    }
+}
+
 /// What starts or stops a clock.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Start {
@@ -355,6 +372,11 @@ impl Start {
             Self::Mark(mark) => Some(*mark),
             Self::Stage(_) | Self::Sign(_) => None,
         }
+    }
+
+    /// Whether it says that what was seen before is not so any more.
+    pub(super) fn undoes_what_was_seen(&self) -> bool {
+        matches!(self.mark(), Some(Mark::OneFoot | Mark::TailOnly))
     }
 
     pub(super) fn is_mark(&self) -> bool {

@@ -78,20 +78,21 @@ pub(super) struct Running {
     pub(super) calf: Option<u8>,
 }
 
-/// When her clock began, if it runs. What stops it must not lie before what started it last: feet seen in the
-/// evening do not answer for one foot alone at midnight. A birth is over, whenever its start was told.
+/// When her clock began, if it runs. One foot alone at midnight is not answered for by two feet of the evening;
+/// whatever else has stopped a clock has stopped it, whenever it was told.
 pub(super) fn of_dam(dam: &Dam, since: &[Start], from: From, until: &[Start]) -> Option<Moment> {
     if since.iter().all(Start::may_come_again) {
         let stopped = until.iter().any(|stop| !stop.is_mark() && stopped(dam, stop));
         return lasts(dam, since, until).filter(|_| !stopped);
     }
     let began = began(dam, since, from)?;
+    let again = since.iter().all(Start::undoes_what_was_seen);
     let stopped = until.iter().any(|stop| match stop {
         // What was lost before term is not born any more.
         Start::Mark(Mark::Calf) => stopped(dam, stop),
         Start::Mark(mark) => {
             let track = dam.track(*mark);
-            track.is_some_and(|track| track.last >= began || is_of_the_end(*mark))
+            track.is_some_and(|track| !again || track.last >= began || is_of_the_end(*mark))
         }
         Start::Stage(_) | Start::Sign(_) => stopped(dam, stop),
     });
@@ -115,20 +116,23 @@ fn is_of_the_end(mark: Mark) -> bool {
 }
 
 /// The clocks of her living calves, in the order of birth. Where no calf is meant by what starts it but the
-/// second, the first has none. A calf alone is not told apart from its dam: what was noted of it before it was
-/// out, such as its death, stops its clock too.
+/// second, the first has none. "Up" said before the birth was the dam, and stops nothing of the calf's.
 pub(super) fn of_calves(dam: &Dam, since: &[Start], until: &[Start]) -> Vec<Running> {
     let calves = dam.calves();
-    if calves.len() < 2 {
+    if calves.is_empty() {
         let began = of_dam(dam, since, From::First, until);
         return began.map(|began| Running { began, calf: None }).into_iter().collect();
     }
+    let several = calves.len() > 1;
     let every = since.contains(&Start::Mark(Mark::Calf));
     (1_u8..)
         .zip(calves)
         .filter(|(number, calf)| (every || *number > 1) && !calf.is_dead())
         .filter(|(_, calf)| !until.iter().any(|stop| stopped_for(dam, calf, stop)))
-        .map(|(number, calf)| Running { began: born(dam, number, calf), calf: Some(number) })
+        .map(|(number, calf)| Running {
+            began: born(dam, number, calf),
+            calf: several.then_some(number),
+        })
         .collect()
 }
 

@@ -258,10 +258,13 @@ impl DamFacts {
 
     /// When this clock runs out, if it runs.
     pub(super) fn due(&self, clock: &Clock) -> Option<Moment> {
-        if !clock.stages.contains(&self.stage) {
+        let of_a_calf = clock.until.contains(&Mark::CalfDead);
+        let lives = self.calves.iter().any(|calf| !calf.contains(&Mark::CalfDead));
+        let orphan = of_a_calf && lives && self.marks.contains_key(&Mark::DamDead);
+        if !orphan && !clock.stages.contains(&self.stage) {
             return None;
         }
-        if clock.until.contains(&Mark::CalfDead) && self.calves.len() > 1 {
+        if of_a_calf && !self.calves.is_empty() {
             return self.due_of_a_calf(clock);
         }
         if clock.until.iter().any(|mark| self.marks.contains_key(mark)) {

@@ -82,7 +82,6 @@ pub(super) const CLOCKS: &[Clock] = &[
         cow: Span::hours(12),
         heifer: Span::hours(12),
     },
-    // facts.md C-02, C-04.
     // facts.md C-05.
     Clock {
         rule: "calf not up",
@@ -92,7 +91,6 @@ pub(super) const CLOCKS: &[Clock] = &[
         cow: Span::hours(1),
         heifer: Span::hours(1),
     },
-    // facts.md I-11, I-14.
     // facts.md C-07.
     Clock {
         rule: "calf not sucked",

@@ -6,6 +6,9 @@
 /// "lambs" beside these is the lamb's: the apostrophe has gone by then.
 const OF_ONE: [&str; 2] = ["feet", "nose"];
 
+/// What is said of a goat's kid and not of a child: "kid up" is neither for sure.
+const OF_A_KID: [&str; 6] = ["born", "sucked", "suckled", "sucking", "feet", "nose"];
+
 /// What cattle people would say for a word, if it is another species'. `next` is the word behind it.
 pub(super) fn of_cattle(word: &str, next: Option<&str>) -> Option<&'static str> {
     let before_young = next.is_some_and(is_young);
@@ -16,6 +19,8 @@ pub(super) fn of_cattle(word: &str, next: Option<&str>) -> Option<&'static str> 
         "lambs" | "foals" | "kids" | "piglets" | "crias" => {
             if next.is_some_and(|next| OF_ONE.contains(&next)) { "calfs" } else { "calves" }
         }
+        // On a farm without goats a kid is a child.
+        "kid" if next.is_none_or(|next| !OF_A_KID.contains(&next)) => return None,
         young if is_young(young) => "calf",
         "colt" | "filly" => "calf",
         "alpaca" if next == Some("cria") => "the",

@@ -8,6 +8,9 @@ use super::mark_words::{Found, Item, Spoken};
 use super::words::{self, Phrase, Words};
 use crate::herd::sign::Mark;
 
+/// The note of a placenta that was told by "cleaned" alone; it is never kept.
+pub(super) const CLEANED: &str = "cleaned";
+
 /// The words of a piece, counted, to judge whether they may stand together.
 #[derive(Default)]
 struct Company {
@@ -33,6 +36,8 @@ struct Company {
     dead: bool,
     bare_down: bool,
     of_either: bool,
+    /// "cleaned" alone, which is her placenta only if nothing else was cleaned.
+    cleaned: bool,
 }
 
 fn company(found: &[Found]) -> Company {
@@ -40,6 +45,7 @@ fn company(found: &[Found]) -> Company {
     for (at, one) in found.iter().enumerate() {
         match one {
             Found::Item(Item::Mark(mark, note, _)) => {
+                all.cleaned |= *mark == Mark::Placenta && note == CLEANED;
                 all.single |= *mark == Mark::Calf && !note.is_empty();
                 all.marks.push(*mark);
             }
@@ -145,6 +151,7 @@ pub(super) fn together(found: Vec<Found>, spoken: Spoken, words: &Words) -> Opti
             Found::Item(Item::Mark(Mark::CalfDead, note, _)) if !note.is_empty() => {
                 items.extend([told(born(), &note), told(Mark::CalfDead, &note)]);
             }
+            Found::Item(Item::Mark(Mark::Placenta, ..)) => items.push(told(Mark::Placenta, "")),
             // "4th calf born" is born, and not the first.
             Found::Item(Item::Mark(Mark::Calf, note, _)) => items.push(told(born(), &note)),
             Found::Item(Item::Mark(of, note, _)) => items.push(Item::Mark(of, note, spoken)),
@@ -228,8 +235,12 @@ fn fits(all: &Company, others: usize, words: &Words) -> Option<()> {
         // Lying, wobbly, off her feed: only of a dam who is named, and alone. "calf down" is none of it.
         all.bare_down && (others > 1 || all.calf || !named || !plain_beside(all, words)),
         all.of_either && (all.calf || !named),
-        // The dam does not suck.
+        // The dam does not suck, and "she has colostrum" is her udder.
         of_dam && dam_does(&Mark::Sucked),
+        (of_dam || all.she) && dam_does(&Mark::Colostrum),
+        all.marks.contains(&Mark::Colostrum) && all.marks.contains(&Mark::Collected),
+        // "Cleaned the navel" is no placenta.
+        all.cleaned && others > 1,
         all.dam && (all.marks.contains(&Mark::Up)),
         !all.marks.iter().all(|mark| may_stand_beside(*mark, &all.fillers, words)),
         // "nothing" beside a mark denies it.

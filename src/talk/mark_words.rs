@@ -5,7 +5,7 @@
 
 use super::calf_words;
 use super::clause::{self, Word};
-use super::company::{spoken_of, together};
+use super::company::{CLEANED, spoken_of, together};
 use super::figure::{self, ClockTime};
 use super::known::Known;
 use super::litter;
@@ -173,6 +173,10 @@ fn phrase(
         Phrase::Is(Mark::Vet) => {
             let note = if used > 1 { said } else { String::new() };
             found.push(item(mark(Mark::Vet, note)));
+            Some(used)
+        }
+        Phrase::Is(Mark::Placenta) if said == CLEANED => {
+            found.push(item(mark(Mark::Placenta, CLEANED)));
             Some(used)
         }
         Phrase::Is(of) => {

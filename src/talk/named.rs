@@ -1,6 +1,6 @@
 //! Several animals in one message: how many, and which.
 
-use super::wording::row;
+use super::wording::{mind, row};
 use crate::config::Config;
 use crate::plain::english;
 use crate::plain::ids::Animal;
@@ -52,7 +52,9 @@ pub(super) fn named(config: &Config, animals: &[Animal]) -> String {
         // Whoever goes to her must know, also when she is one of many.
         let notes = row.map_or("", |row| row.notes.trim_end_matches('.'));
         let noted = if notes.is_empty() { String::new() } else { format!("noted: {notes}") };
-        let about: Vec<&str> = [group, &noted].into_iter().filter(|it| !it.is_empty()).collect();
+        let mind = mind(config, animal.as_str()).map_or("", |_| "mind her");
+        let about: Vec<&str> =
+            [mind, group, &noted].into_iter().filter(|it| !it.is_empty()).collect();
         let place =
             if about.is_empty() { String::new() } else { format!(" ({})", about.join("; ")) };
         format!("{animal} {name}").trim_end().to_owned() + &place

@@ -169,12 +169,19 @@ fn row(line: &str, known: &Known<'_>) -> Row {
 }
 
 fn marks(animal: &str, looks: &[(Look, Option<ClockTime>)]) -> Vec<MarkSaid> {
+    let mut calves = 0;
     let marks = looks.iter().filter_map(|(look, at)| match look {
         Look::Is(mark) => Some(MarkSaid {
             animal: Some(animal.to_owned()),
-            mark: *mark,
+            // A second calf in one row is another calf.
+            mark: if *mark == Mark::Calf {
+                calves += 1;
+                if calves > 1 { Mark::SecondCalf } else { Mark::Calf }
+            } else {
+                *mark
+            },
             note: String::new(),
-            calf: None,
+            calf: (*mark == Mark::Calf && calves > 2).then_some(calves),
             of_calf: mark.is_of_a_calf(),
             at: *at,
         }),

@@ -106,15 +106,27 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
             meaning.left = [meaning.left.as_str(), &said].join(" ").trim().to_owned();
         }
     }
+    let taken_back = is_taken_back(&all, table);
     for (whereabouts, said) in whereabouts {
+        // Whoever says "in" is in, whatever they do not see there; "out" must be beyond doubt.
+        let doubt = match &whereabouts {
+            Whereabouts::In { .. } => taken_back,
+            Whereabouts::Out { .. } => doubt,
+        };
         if doubt || !meaning.say(Saying::Is(whereabouts)) {
             meaning.left = [meaning.left.as_str(), &said].join(" ").trim().to_owned();
         }
     }
-    let rows = sheet.marks.into_iter().map(Saying::Mark);
+    let sheet_stands = !is_taken_back(&all, table);
+    let rows = sheet.marks.into_iter().filter(|_| sheet_stands).map(Saying::Mark);
     let asks = sheet.asks.into_iter().map(Saying::Ask);
     meaning.said.splice(0..0, rows.chain(asks));
     meaning
+}
+
+fn is_taken_back(all: &[String], table: &Words) -> bool {
+    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    (0..all.len()).any(|at| words::longest_of(table.taken_back, &all[at..]).is_some())
 }
 
 /// Whether the words beside what was done to a device deny it, doubt it, put it off or take it back.

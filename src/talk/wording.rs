@@ -153,7 +153,8 @@ pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
 
 /// The same with something else to say of its subject.
 pub fn head_with(config: &Config, alert: &Alert, what: &str) -> String {
-    head_of(config, (&alert.subject, alert.on.as_ref()), what, &alert.code)
+    let on = alert.on.as_ref().or(alert.figures.gone_in_with());
+    head_of(config, (&alert.subject, on), what, &alert.code)
 }
 
 /// `about`: the subject, and the dam that wears it if it is a device.
@@ -174,7 +175,8 @@ fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code
     let about_her = match subject {
         Subject::Dam(animal) => Some(animal),
         Subject::Device(_) => on,
-        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Person(_) => None,
+        Subject::Person(_) => on,
+        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd => None,
     };
     let mind = about_her.and_then(|animal| mind(config, animal.as_str())).unwrap_or_default();
     let who = format!("{mind}{}", cut(&plain(who), WHO_MAX));

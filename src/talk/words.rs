@@ -247,7 +247,7 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (Is(Mark::Bleeding), "bleeding, blood, bleeding a lot"),
         (Is(Mark::Tongue), "swollen tongue, tongue swollen, blue tongue"),
-        (Is(Mark::Aborted), "aborted, slipped, slipped calf, slipped her calf, lost it early"),
+        (Is(Mark::Aborted), "aborted, slipped calf, slipped her calf, lost it early"),
         (Is(Mark::Breathing), "breathing, calf breathing, calf is breathing, calf breathes"),
         (
             Is(Mark::Sternal),

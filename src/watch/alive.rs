@@ -11,7 +11,6 @@ use super::state::State;
 use crate::config::rules::Ill;
 use crate::config::sensors::{ReadKind, SensorKind};
 use crate::herd::by_hand;
-use crate::herd::told::BY_HAND;
 use crate::herd::window::Edges;
 use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
@@ -131,7 +130,7 @@ pub(super) struct Worn<'a> {
 
 impl Wearing for Worn<'_> {
     fn standing(&self, device: u32) -> Standing {
-        if device == BY_HAND || by_hand::is_by_hand(device) {
+        if by_hand::is_by_hand(device) {
             // What a person measured of her is of her, and as old as it is.
             return Standing { on: true, heard: true, until: None };
         }
@@ -145,7 +144,7 @@ impl Wearing for Worn<'_> {
     }
 
     fn id(&self, device: u32) -> DeviceId {
-        if device == BY_HAND || by_hand::is_by_hand(device) {
+        if by_hand::is_by_hand(device) {
             return DeviceId::new(by_hand::KIND);
         }
         self.state.devices.at(device).0.clone()

@@ -52,7 +52,10 @@ impl Watch {
             self.say_back(reply, None, "Nobody of this farm has that name.", false, &ready, out);
             return;
         };
-        self.is_heard_from(&who, touched);
+        if reply.mail.is_none() {
+            // A mail may have lain somewhere for hours: it is no sign of life.
+            self.is_heard_from(&who, touched);
+        }
         self.state.heard_from.insert(who.clone(), self.state.now);
         let meaning = self.understand(&reply.text, &ready);
         let about = self.about(&who, reply, &meaning, &ready);
@@ -125,8 +128,10 @@ impl Watch {
             About::Unclear => return (self.which_one(ready), false),
         };
         let usual = self.usual_promise(no, ready);
-        let promise =
-            minutes.map_or(usual, |minutes| Span::minutes(i64::from(minutes)).min(PROMISE_MAX));
+        let alert = self.state.watchman.open.get(&no);
+        let missing = alert.is_some_and(|alert| Self::missing(&alert.subject).is_some());
+        let most = if missing { PROMISE_OF_A_SEARCH } else { PROMISE_MAX };
+        let promise = minutes.map_or(usual, |minutes| Span::minutes(i64::from(minutes)).min(most));
         let (taken, moves) =
             self.state.watchman.going(&ready.config, no, who, self.state.now, promise);
         self.once_seen(no);
@@ -217,6 +222,10 @@ impl Watch {
         let waits = alert.is_some_and(|alert| {
             alert.priority == Priority::Low && matches!(alert.figures, Figures::Ill { .. })
         });
+        let missing = alert.is_some_and(|alert| Self::missing(&alert.subject).is_some());
+        if missing {
+            return ready.config.farm.promise.min(PROMISE_OF_A_SEARCH);
+        }
         if waits { PROMISE_OF_A_SENSOR } else { ready.config.farm.promise }
     }
 
@@ -243,6 +252,9 @@ impl Watch {
 
 /// From an evening to the next morning's round (common practice, no source).
 const PROMISE_OF_A_SENSOR: Span = Span::hours(12);
+
+/// Whoever looks for somebody in a pen is asked again soon (common practice, no source).
+const PROMISE_OF_A_SEARCH: Span = Span::minutes(10);
 
 /// Nobody is away from the yard longer than this without being asked again.
 const PROMISE_MAX: Span = Span::hours(2);

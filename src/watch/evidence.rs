@@ -8,10 +8,11 @@ use super::key::Key;
 use super::ready::Ready;
 use super::settle::Touched;
 use crate::config::sensors::ReadKind;
+use crate::herd::by_hand;
 use crate::herd::dam_figures::MEASURED_AGAIN;
 use crate::herd::series::Sample;
 use crate::herd::tally::Count;
-use crate::herd::told::{BY_HAND, HAND, Told};
+use crate::herd::told::Told;
 use crate::plain::amount::Amount;
 use crate::sensor::fresh;
 use crate::sensor::reading::Reading;
@@ -52,18 +53,18 @@ impl Watch {
     }
 
     /// What a person measured of her stands beside what sensors tell of the same sign, as told by a hand.
-    pub(super) fn measured_by_hand(&mut self, on: u32, sign: &str, what: Sample) {
+    pub(super) fn measured_by_hand(&mut self, on: u32, sign: &str, of: u32, what: Sample) {
         let ready = self.ready.clone();
         let keep = ready.as_ref().and_then(|ready| ready.book.series.get(sign));
         let Some(keep) = keep else { return };
         let dam = self.state.dams.at_mut(on);
         let own = dam.series(sign).into_iter().flat_map(Told::iter);
-        let own = own.filter(|told| told.device == BY_HAND);
+        let own = own.filter(|told| told.device == of);
         let before =
             own.filter_map(|told| told.what.until(what.0).next_back()).max_by_key(|last| last.0);
         let again = before.filter(|last| what.0.since(last.0) < MEASURED_AGAIN);
         let at = again.map_or(what.0, |last| last.0);
-        let by = (BY_HAND, &Arc::from(HAND));
+        let by = (of, &Arc::from(by_hand::KIND));
         let _ = dam.measure(sign, by, Sample(at, what.1), *keep);
     }
 }

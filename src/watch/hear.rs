@@ -4,7 +4,6 @@
 
 use std::collections::BTreeSet;
 use std::rc::Rc;
-use std::sync::Arc;
 
 use super::Watch;
 use super::believe::PutRight;
@@ -279,6 +278,7 @@ impl Watch {
             told: now,
             by: reading.device.to_string(),
             timed: reading.timed,
+            sensed: true,
             ..Noted::bare(mark, reading.at.min(now))
         };
         let at = noted.at;
@@ -306,7 +306,12 @@ impl Watch {
         let measured = measured.and_then(|noted| temperature(&noted.note));
         let marked = self.state.dams.at_mut(place).note(noted);
         if let (Marked::Kept(_), Some(amount)) = (marked, measured) {
-            self.measured_by_hand(place, Mark::Temperature.word(), Sample(at, amount));
+            self.measured_by_hand(
+                place,
+                Mark::Temperature.word(),
+                by_hand::DAM,
+                Sample(at, amount),
+            );
         }
         match marked {
             Marked::Kept(moved) => {
@@ -326,18 +331,13 @@ impl Watch {
 
     /// What a person measured of a calf stands among what devices measure, so that rules may ask for it.
     fn measures_calf(&mut self, dam: u32) {
-        let keep = self
-            .ready
-            .as_ref()
-            .and_then(|ready| ready.book.series.get(by_hand::CALF_TEMPERATURE).copied());
-        let dam = self.state.dams.at_mut(dam);
-        if let (Some(keep), Some(noted)) = (keep, dam.case().noted().last())
+        let noted = self.state.dams.at(dam).1.case().noted().last();
+        if let Some(noted) = noted
             && let (Mark::CalfTemperature, Some(calf)) = (noted.mark, noted.calf)
             && let Some(amount) = calf_figures::temperature_noted(&noted.note)
         {
-            let by = (by_hand::of_calf(calf), &Arc::from(by_hand::KIND));
-            let sample = Sample(noted.at, amount);
-            let _ = dam.measure(by_hand::CALF_TEMPERATURE, by, sample, keep);
+            let (of, what) = (by_hand::of_calf(calf), Sample(noted.at, amount));
+            self.measured_by_hand(dam, by_hand::CALF_TEMPERATURE, of, what);
         }
     }
 

@@ -32,9 +32,11 @@ impl Watch {
         let subject = key.subject(&self.state);
         for (name, verdict) in verdicts {
             let asks_for_a_look = ready.rule(name).is_some_and(asks_for_a_look);
-            if matches!(verdict, Verdict::Wrong(_))
-                && asks_for_a_look
-                && !self.has_begun(name, &subject)
+            let Verdict::Wrong(wrong) = &*verdict else { continue };
+            // What that same word has brought up is news, and looks again and again put nothing off for ever.
+            let news = wrong.since >= look.at;
+            let until = until.min(wrong.since + ready.config.farm.look_apart);
+            if asks_for_a_look && !news && until > self.state.now && !self.has_begun(name, &subject)
             {
                 *verdict = Verdict::FineUntil(until);
             }

@@ -10,6 +10,7 @@ use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
+use crate::herd::case::SINGLE;
 use crate::herd::dam::{Dam, Marked};
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
@@ -69,11 +70,18 @@ impl Watch {
     /// Why a word cannot be taken of her, before it is tried.
     fn cannot_be(&self, animal: &Animal, said: &MarkSaid, ready: &Ready) -> Option<String> {
         let calves = self.state.dams.get(animal).map(Dam::calves).unwrap_or_default();
-        let sucks = matches!(said.mark, Mark::Sucked | Mark::Colostrum);
-        if said.mark.proves_a_calf() && !sucks && !said.of_calf && calves.is_empty() {
+        // Only a calf sucks. "Colostrum" alone may be what drips from her udder: a way or an amount says that it
+        // was given.
+        let fed =
+            said.mark == Mark::Sucked || (said.mark == Mark::Colostrum && !said.note.is_empty());
+        if said.mark.proves_a_calf() && !fed && !said.of_calf && calves.is_empty() {
             // It would end the clocks of the birth, and the dam breathes and sits up too.
             let word = said.mark.word().trim_start_matches("calf ");
             return Some(format!("no calf is noted yet; if it is the calf, say calf {word}"));
+        }
+        if said.mark == Mark::Calf && said.note == SINGLE && calves.is_empty() {
+            // Before the birth it is what a scan has shown, not a calf.
+            return Some("no calf is noted yet".to_owned());
         }
         (said.mark == Mark::Tagged)
             .then(|| self.bears(&said.note, animal, said.calf, ready))
@@ -89,6 +97,11 @@ impl Watch {
         touched: &mut Touched,
         out: &mut Out,
     ) -> (String, bool) {
+        if said.mark == Mark::AllBorn && self.state.inside.contains_key(who) {
+            // "All out" may be the people.
+            let answer = "Who is out? For yourself answer out; for the young, all born.";
+            return (answer.to_owned(), false);
+        }
         let now = self.state.now;
         let zone = &ready.config.farm.zone;
         let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));

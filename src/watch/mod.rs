@@ -58,6 +58,8 @@ use state::{Gap, State};
 
 use crate::alarm::alert::DueWhy;
 use crate::config::{self, SettingsText};
+use crate::herd::sign::Mark;
+use crate::herd::stage::Stage;
 use crate::plain::english::many;
 use crate::plain::ids::{AlertNo, Animal, LineName, PersonName};
 use crate::plain::moment::Moment;
@@ -234,8 +236,23 @@ impl Watch {
         }
         self.say_who_overrules(&ready, out);
         self.state.settings = text.clone();
+        self.begin_anew(&ready, out);
         self.ready = Some(Rc::new(ready));
         touched.everything();
+    }
+
+    /// Whoever was let go and has a window after that in the herd file carries again.
+    fn begin_anew(&mut self, ready: &Ready, out: &mut Out) {
+        for place in 0..u32::try_from(self.state.dams.len()).unwrap_or(u32::MAX) {
+            let (animal, dam) = self.state.dams.at(place);
+            let closed = dam.entered(Stage::Closed).filter(|_| dam.stage == Stage::Closed);
+            let Some((opens, _)) = ready.window(place) else { continue };
+            let dead = dam.track(Mark::DamDead).is_some();
+            if dam.listed && !dead && closed.is_some_and(|closed| opens > closed) {
+                out.note(format!("dam {animal} carries again, by the herd file"));
+                self.state.dams.at_mut(place).carries_again();
+            }
+        }
     }
 
     /// Lines, refused filters and web receivers that the settings no longer speak of.

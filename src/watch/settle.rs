@@ -271,7 +271,11 @@ impl Watch {
         let days = recovery::day(dam, now).unwrap_or_default();
         let animal = self.state.dams.at(place).0.clone();
         let open = !self.state.watchman.about(&Subject::Dam(animal)).is_empty();
-        if !open && let Some(moved) = self.state.dams.at_mut(place).enter(Stage::Closed, now) {
+        // At the last she is let go whatever is open, and its alerts end with that.
+        let at_last = !unsettled.is_empty();
+        if (at_last || !open)
+            && let Some(moved) = self.state.dams.at_mut(place).enter(Stage::Closed, now)
+        {
             let why = recovery::why_closed(days, &unsettled);
             self.changed(place, moved, now, &why, out);
         }

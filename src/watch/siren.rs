@@ -16,8 +16,8 @@ pub fn stands(state: &State) -> Stands {
 fn of(alert: &Alert) -> Stands {
     let answered = alert.holder().is_some();
     match &alert.subject {
-        Subject::Person(_) if !answered => Stands::Person,
-        Subject::Person(_) => Stands::Near,
+        // Until they are out: that somebody has answered does not mean that they were found.
+        Subject::Person(_) => Stands::Person,
         Subject::Dam(_) => match alert.priority {
             Priority::High if !answered => Stands::Now,
             Priority::High | Priority::Medium => Stands::Near,

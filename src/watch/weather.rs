@@ -10,7 +10,6 @@ use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
-use crate::herd::stage::Stage;
 use crate::plain::amount::Amount;
 use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
@@ -45,10 +44,10 @@ impl Watch {
         Some(air.at + KNOWN_FOR)
     }
 
-    /// When what is asked of a dam after her calf may change because nobody knows any more how cold it is.
+    /// When what is asked of a dam may change because nobody knows any more how cold it is.
     pub(super) fn cold_ends(&self, dam: u32) -> Option<Moment> {
         let until = self.cold_until().filter(|until| *until > self.state.now)?;
-        has_calved(self.state.dams.at(dam).1.stage).then_some(until)
+        self.state.dams.at(dam).1.listed.then_some(until)
     }
 
     /// Takes a word about the air; `false` if the reading is none.
@@ -87,7 +86,7 @@ impl Watch {
         if cold || was == Some(true) {
             // Until when their answers hold has moved.
             let fresh = (0..).zip(self.state.dams.iter());
-            let fresh = fresh.filter(|(_, (_, dam))| has_calved(dam.stage));
+            let fresh = fresh.filter(|(_, (_, dam))| dam.listed);
             fresh.for_each(|(place, _)| touched.key(Key::Dam(place)));
         }
         true
@@ -108,12 +107,5 @@ impl Watch {
                 "{device} has told no air temperature for {known}: whether it is cold is not known"
             ));
         }
-    }
-}
-
-fn has_calved(stage: Stage) -> bool {
-    match stage {
-        Stage::Third | Stage::Recovering => true,
-        Stage::Carrying | Stage::First | Stage::Second | Stage::Closed => false,
     }
 }
