@@ -177,11 +177,6 @@ impl Dam {
         self.case.strained(born).into_iter().for_each(|at| self.keep(Mark::Straining, at, true));
     }
 
-    /// How many calves she is to have: by the scan, unless somebody has felt that there are no more.
-    pub fn expects(&self) -> u8 {
-        if self.case.felt_single().is_some() { 1 } else { self.scanned }
-    }
-
     /// Whether there is a calf, or what was to be one.
     fn has_calved(&self) -> bool {
         self.marks.contains_key(&Mark::Calf) || self.marks.contains_key(&Mark::Aborted)

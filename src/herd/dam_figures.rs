@@ -107,22 +107,18 @@ pub fn withdrawals(case: &Case, now: Moment) -> Vec<(Product, Moment)> {
     [Product::Meat, Product::Milk].into_iter().filter_map(latest).collect()
 }
 
-/// "withdrawal meat 28d milk 7d": read only where that word stands, and only a product with a length behind it
-/// that says whether it is days or hours.
+/// "withdrawal meat 28d milk 7d", "milk withdrawal 4 days": a product with a length behind it, as somebody typed them.
 pub fn withdrawals_in(note: &str, given: Moment) -> Vec<(Product, Moment)> {
     let plain = note.to_lowercase();
     let words: Vec<&str> = plain
         .split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | ':' | '='))
         .filter(|word| !word.is_empty())
         .collect();
-    let Some(said) = words.iter().position(|word| is_withdrawal(word)) else {
-        return Vec::new();
-    };
-    let rest = &words[said + 1..];
     let mut found: Vec<(Product, Moment)> = Vec::new();
-    for (at, word) in rest.iter().enumerate() {
+    for (at, word) in words.iter().enumerate() {
         let Some(product) = Product::of_word(word) else { continue };
-        let Some(span) = length(&rest[at + 1..]) else { continue };
+        let between = words[at + 1..].iter().take_while(|word| is_withdrawal(word)).count();
+        let Some(span) = length(&words[at + 1 + between..]) else { continue };
         // Typed twice, the longer one holds.
         match found.iter_mut().find(|(of, _)| *of == product) {
             Some((_, until)) => *until = (*until).max(given + span),
@@ -130,6 +126,13 @@ pub fn withdrawals_in(note: &str, given: Moment) -> Vec<(Product, Moment)> {
         }
     }
     found
+}
+
+/// Whether a note speaks of a withdrawal time at all: then it must be understood, or asked about.
+pub fn speaks_of_withdrawal(note: &str) -> bool {
+    let plain = note.to_lowercase();
+    let mut words = plain.split(|c: char| !c.is_alphabetic());
+    words.any(|word| is_withdrawal(word) || Product::of_word(word).is_some())
 }
 
 fn is_withdrawal(word: &str) -> bool {
@@ -171,7 +174,7 @@ mod tests {
     }
 
     #[test]
-    fn a_withdrawal_is_read_only_where_it_is_written_so() {
+    fn a_withdrawal_is_read_where_a_product_and_a_length_stand_together() {
         for (note, meat, milk) in [
             ("oxytet 20ml withdrawal meat 28d milk 7d", Some(28 * 24), Some(7 * 24)),
             ("oxytet 20ml Withdrawal: milk 72h, meat 28 days", Some(28 * 24), Some(72)),
@@ -183,7 +186,9 @@ mod tests {
             // Nothing of the kind is guessed.
             ("oxytet 20ml", None, None),
             ("oxytet 28d", None, None),
-            ("meat 28d milk 7d", None, None),
+            ("meat 28d milk 7d", Some(28 * 24), Some(7 * 24)),
+            ("calcium, milk withdrawal 4 days", None, Some(96)),
+            ("penicillin milk 96h meat 28d", Some(28 * 24), Some(96)),
             ("withdrawal 28d", None, None),
             ("withdrawal meat 28", None, None),
             ("withdrawal meat 28ml", None, None),

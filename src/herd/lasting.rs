@@ -9,6 +9,11 @@ use super::stage::Stage;
 use crate::plain::moment::{Moment, Span};
 
 impl Dam {
+    /// How many calves she is to have: by the scan, unless somebody has felt that there are no more.
+    pub fn expects(&self) -> u8 {
+        if self.case().felt_single().is_some() { 1 } else { self.scanned }
+    }
+
     /// She is dead, and a calf of hers lives.
     pub fn leaves_an_orphan(&self) -> bool {
         self.track(Mark::DamDead).is_some() && self.calves().iter().any(|calf| !calf.is_dead())

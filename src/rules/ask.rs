@@ -12,6 +12,7 @@ use super::verdict::{Figures, Verdict, Wrong};
 use crate::config::rules::{From, Limit, Trouble};
 use crate::gear::line::{LineRecord, STRANGER_TIMES};
 use crate::herd::dam::Dam;
+use crate::herd::sign::Mark;
 use crate::plain::moment::{Moment, Span};
 
 /// How long the loss of the broker's memory stays news.
@@ -51,6 +52,23 @@ pub struct Asking<'a> {
     /// The farm's weather is cold: the clocks that have a limit for that keep it.
     pub cold: bool,
     pub now: Moment,
+}
+
+impl DamRule {
+    /// Whether it asks about a calf, and not about its dam.
+    fn is_of_a_calf(&self) -> bool {
+        match &self.ask {
+            DamAsk::Clock { each_calf, .. } => *each_calf,
+            DamAsk::Level(level) => level.sign == Mark::CalfTemperature.word(),
+            DamAsk::Count { .. }
+            | DamAsk::Change(_)
+            | DamAsk::Seen(_)
+            | DamAsk::Due { .. }
+            | DamAsk::All(_)
+            | DamAsk::Any(_)
+            | DamAsk::Not(..) => false,
+        }
+    }
 }
 
 /// Of whom it is asked, and when.

@@ -81,23 +81,6 @@ pub enum DamAsk {
     Not(Box<DamAsk>, String),
 }
 
-impl DamRule {
-    /// Whether it asks about a calf, and not about its dam.
-    pub(super) fn is_of_a_calf(&self) -> bool {
-        match &self.ask {
-            DamAsk::Clock { each_calf, .. } => *each_calf,
-            DamAsk::Level(level) => level.sign == Mark::CalfTemperature.word(),
-            DamAsk::Count { .. }
-            | DamAsk::Change(_)
-            | DamAsk::Seen(_)
-            | DamAsk::Due { .. }
-            | DamAsk::All(_)
-            | DamAsk::Any(_)
-            | DamAsk::Not(..) => false,
-        }
-    }
-}
-
 /// What starts or stops a clock.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Start {

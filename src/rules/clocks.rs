@@ -31,7 +31,8 @@ impl DamRule {
     /// The clocks of this rule that run for her now; a clock joined with other conditions too.
     pub fn clocks(&self, dam: &Dam, asking: &Asking<'_>) -> Vec<ClockOn> {
         let mut on = Vec::new();
-        if self.while_stages.contains(&dam.stage) {
+        let expected = self.scanned.is_none_or(|scanned| dam.expects() >= scanned);
+        if expected && self.while_stages.contains(&dam.stage) {
             self.gather(&self.ask, dam, asking, &mut on);
         }
         on
@@ -57,10 +58,10 @@ impl DamRule {
                     stops: english::choice(&words),
                 }));
             }
-            DamAsk::All(asks) | DamAsk::Any(asks) => {
-                asks.iter().for_each(|ask| self.gather(ask, dam, asking, on));
-            }
-            DamAsk::Count { .. }
+            // What waits for several things has no one moment at which it runs out.
+            DamAsk::All(_)
+            | DamAsk::Any(_)
+            | DamAsk::Count { .. }
             | DamAsk::Level(_)
             | DamAsk::Seen(_)
             | DamAsk::Due { .. }

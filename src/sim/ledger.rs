@@ -114,10 +114,13 @@ impl Ledger {
                     let Some(animal) = animal.clone().or_else(|| of_alert.map(Animal::new)) else {
                         continue;
                     };
-                    let evidence = vec![(animal.clone(), *mark, at.unwrap_or(now))];
+                    let at = at.unwrap_or(now);
+                    let evidence = vec![(animal.clone(), *mark, at)];
                     let counted = takes(&Evidence::Marks(evidence));
                     deeds.cleared |= counted.iter().any(|(_, mark)| *mark == Mark::FalseAlarm);
-                    if counted.iter().any(|(_, mark)| *mark != Mark::FalseAlarm) {
+                    // Told in the morning of a look at midnight: nobody is with her now.
+                    let is_there = at + PROMISE > now;
+                    if is_there && counted.iter().any(|(_, mark)| *mark != Mark::FalseAlarm) {
                         deeds.seen.push((animal, words.who.clone()));
                     }
                 }

@@ -17,6 +17,7 @@ pub(super) struct InsideWords {
     pub(super) now: &'static str,
     pub(super) lasting: &'static str,
     pub(super) outside: &'static str,
+    pub(super) help: &'static str,
     /// Behind the name of somebody else.
     pub(super) of_another: &'static str,
 }
@@ -29,6 +30,8 @@ pub(super) const ENGLISH: InsideWords = InsideWords {
     lasting: "for",
     outside: "out, im out, i am out, out now, im out now, out again, im out again, out safe, im out safe, safe out, \
         out of the pen, im out of the pen, i am out of the pen, back out, im back out",
+    help: "help, help me, send help, i need help, need help, hurt, im hurt, i am hurt, help with, i need help with, \
+        help at, help in",
     of_another: "out, is out, is out now, out now, is out safe, is safe, is back out",
 };
 
@@ -39,6 +42,8 @@ const WORDS_MAX: usize = 8;
 pub enum Whereabouts {
     /// In with her, for so many minutes if that was said.
     In { animal: Option<String>, minutes: Option<u32> },
+    /// In trouble: the others are to come now.
+    Help { animal: Option<String> },
     /// Out again: the writer, or whoever is named.
     Out { person: Option<String> },
 }
@@ -77,7 +82,9 @@ fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
     let plain: Vec<String> =
         said.iter().map(|word| spelling::folded(word).replace(['\'', '\u{2019}'], "")).collect();
     let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
-    inside(&said, &plain, known, table).or_else(|| outside(&said, &plain, known, table))
+    help(&said, &plain, known, table)
+        .or_else(|| inside(&said, &plain, known, table))
+        .or_else(|| outside(&said, &plain, known, table))
 }
 
 /// "in", "in 114", "114 in", "going in with 114 for 30 min".
@@ -109,10 +116,24 @@ fn inside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Op
         .then_some(Whereabouts::In { animal, minutes: Some(minutes) })
 }
 
+/// "Help", "help 207", "I am hurt".
+fn help(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
+    let used = words::longest_of(table.inside.help, plain)?;
+    match &said[used..] {
+        [] => Some(Whereabouts::Help { animal: None }),
+        [animal] => known.animal(animal).map(|animal| Whereabouts::Help { animal: Some(animal) }),
+        _ => None,
+    }
+}
+
 /// "out", "I'm out", "out of the pen", "Ana is out".
 fn outside(said: &[&str], plain: &[&str], known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
-    if words::longest_of(table.inside.outside, plain) == Some(plain.len()) {
-        return Some(Whereabouts::Out { person: None });
+    // "114 out" and, at this machine, "12 out" to an alert of that number.
+    let numbered = known.animal(said[0]).is_some() || plain[0].chars().all(|c| c.is_ascii_digit());
+    for from in [0, usize::from(numbered && plain.len() > 1)] {
+        if words::longest_of(table.inside.outside, &plain[from..]) == Some(plain.len() - from) {
+            return Some(Whereabouts::Out { person: None });
+        }
     }
     let named = (known.person)(plain[0]);
     let whole = words::longest_of(table.inside.of_another, &plain[1..]) == Some(plain.len() - 1);

@@ -9,6 +9,7 @@ mod answer;
 mod beasts;
 mod beside;
 pub mod birth;
+mod birth_words;
 mod calf_words;
 mod card_asked;
 pub mod cautions;

@@ -128,6 +128,10 @@ fn withdrawal(note: &str, at: Moment, zone: &Zone) -> String {
         .into_iter()
         .map(|(of, until)| format!("{} until {}", of.word(), zone.date_and_clock(until)))
         .collect();
+    if typed.is_empty() && dam_figures::speaks_of_withdrawal(note) {
+        return "No withdrawal time was understood: say it again like withdrawal meat 28d milk 7d."
+            .to_owned();
+    }
     if typed.is_empty() {
         return String::new();
     }

@@ -110,7 +110,7 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     for (whereabouts, said) in whereabouts {
         // Whoever says "in" is in, whatever they do not see there; "out" must be beyond doubt.
         let doubt = match &whereabouts {
-            Whereabouts::In { .. } => taken_back,
+            Whereabouts::In { .. } | Whereabouts::Help { .. } => taken_back,
             Whereabouts::Out { .. } => doubt,
         };
         if doubt || !meaning.say(Saying::Is(whereabouts)) {

@@ -4,6 +4,7 @@
 //! grammar knows none of them by itself. A phrase is found before the shorter one that begins it.
 //! Adding a word here can only make more understood: be sure that nobody means anything else by it.
 
+use super::birth_words;
 use super::dam_words;
 use super::inside::{self, InsideWords};
 pub(super) use super::phrase::{Going, Phrase, has, longest, longest_of};
@@ -142,17 +143,8 @@ pub(super) const ENGLISH: Words = Words {
     ],
     pass_filler: "sorry, tonight, now, right, this, time, thanks, x",
     marks: &[
-        (
-            Is(Mark::WaterBag),
-            "water bag, waterbag, waters, bag, waters broken, waters broke, waters have \
-            broken, waters gone, waters burst, water broke, bag burst, bag has burst, water \
-            bag burst",
-        ),
-        (
-            Is(Mark::Feet),
-            "feet, foot, feet showing, front feet, two feet, 2 feet, both feet, both front \
-            feet, calf feet, calfs feet",
-        ),
+        (Is(Mark::WaterBag), birth_words::WATER_BAG),
+        (Is(Mark::Feet), birth_words::FEET),
         (
             Never,
             "tag off, feet up, nose up, bag up, bag of, up to, cleaned up, cleaned out, i cleaned, ive \
@@ -196,10 +188,7 @@ pub(super) const ENGLISH: Words = Words {
             twin, twin calf, twin born, twin calf born",
         ),
         (Is(Mark::Calf), "first calf born, first calf out"),
-        (
-            Is(Mark::AllBorn),
-            "all born, all out, all calves born, all calves out, last one out, finished calving",
-        ),
+        (Is(Mark::AllBorn), birth_words::ALL_BORN),
         (Up, "up"),
         (
             Is(Mark::Up),
@@ -231,20 +220,25 @@ pub(super) const ENGLISH: Words = Words {
         ),
         (Is(Mark::TailRaised), "tail, tail up, tail is up, tails up, tail raised, tail is raised"),
         (Is(Mark::Restless), "restless"),
-        (Is(Mark::BaggedUp), "bagged up, bagging up, udder full, full udder"),
+        (Is(Mark::BaggedUp), birth_words::BAGGED_UP),
         (Is(Mark::Slack), "slack, ligaments slack, slack ligaments, ligaments gone"),
         (Is(Mark::Straining), "straining, pushing"),
-        (
-            Is(Mark::Backward),
-            "backward, backwards, hind feet, back feet, calf backward, calf backwards, calf is \
-            backwards, coming backward, coming backwards, soles up",
-        ),
+        (Is(Mark::Backward), birth_words::BACKWARD),
         (Is(Mark::OneFoot), "one foot, 1 foot, one foot only, only one foot"),
-        (Is(Mark::TailOnly), "tail only, only a tail, only the tail, breech"),
         (
-            Is(Mark::Stained),
-            "yellow fluid, yellow water, yellow waters, yellow, stained, yellow stain, meconium",
+            Noted(Mark::OneFoot, "leg back"),
+            "leg back, one leg back, a leg back, leg is back, knee back",
         ),
+        (
+            Noted(Mark::OneFoot, "head back"),
+            "head back, head is back, head turned back, head turned, head round",
+        ),
+        (
+            Noted(Mark::OneFoot, "head and no feet"),
+            "head only, only a head, only the head, nose only",
+        ),
+        (Is(Mark::TailOnly), "tail only, only a tail, only the tail, breech"),
+        (Is(Mark::Stained), birth_words::STAINED),
         (Is(Mark::Bleeding), "bleeding, blood, bleeding a lot"),
         (Is(Mark::Tongue), "swollen tongue, tongue swollen, blue tongue"),
         (Is(Mark::Aborted), "aborted, slipped calf, slipped her calf, lost it early"),

@@ -40,6 +40,11 @@ impl Watch {
                 let with = named.or_else(|| self.animal_meant(speaker));
                 (self.goes_in(who, with, *minutes, ready, touched, out), true)
             }
+            Whereabouts::Help { animal } => {
+                let named = animal.as_ref().and_then(|name| ready.animal(name)).cloned();
+                let with = named.or_else(|| self.animal_meant(speaker));
+                (self.calls_for_help(who, with, ready, touched, out), true)
+            }
             Whereabouts::Out { person: None } => self.comes_out(who, who, touched, out),
             Whereabouts::Out { person: Some(name) } => match ready.by_name(name).cloned() {
                 Some(other) => self.comes_out(&other, who, touched, out),
@@ -108,6 +113,30 @@ impl Watch {
             "else the others are sent to look"
         };
         format!("{mind}You are in{her} since now. Answer out by {clock}, {sent}.")
+    }
+
+    /// They are in trouble: as if they had not come out, now.
+    fn calls_for_help(
+        &mut self,
+        who: &PersonName,
+        with: Option<Animal>,
+        ready: &Rc<Ready>,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) -> String {
+        let now = self.state.now;
+        let her = with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
+        out.note(format!("{who} calls for help{her}"));
+        let limit = ready.book.alone.iter().map(|rule| rule.limit).max().unwrap_or(Span::ZERO);
+        let span = ready.config.farm.inside;
+        let inside = Inside { with, since: now, span, until: now - limit, asked: true };
+        self.state.inside.insert(who.clone(), inside);
+        touched.key(Key::Inside(who.clone()));
+        if ready.book.alone.is_empty() {
+            return "No rule calls anybody for you: ring 112 or the nearest person.".to_owned();
+        }
+        "The others are called to you now. If you are hurt, ring 112 too. Answer out when you are safe."
+            .to_owned()
     }
 
     /// They are out, by their own word or somebody else's.

@@ -109,6 +109,8 @@ impl Watch {
         let note = spoken::note(terms, said.mark, &said.note);
         let note = if note.is_empty() { String::new() } else { format!(" {note}") };
         let word = spoken::mark(terms, said.mark, said.calf);
+        // "Vet called" needs no "vet" before it.
+        let word = if said.mark == Mark::Vet && !note.is_empty() { String::new() } else { word };
         let word = match said.calf {
             Some(calf) if said.mark.is_of_a_calf() => format!("{word} of {} {calf}", terms.young),
             Some(_) | None => word,
@@ -164,6 +166,12 @@ impl Watch {
                 let dam = self.state.dams.member(animal);
                 let noted = noted_answer::noted(dam, &head, said, at, zone);
                 let mut answer = vec![format!("{mind}{noted}{moving}{more}")];
+                if said.mark == Mark::FalseAlarm {
+                    let stage = self.state.dams.member(animal).stage.phrase();
+                    answer.push(format!(
+                        "What was said of it is struck through; she is {stage} now."
+                    ));
+                }
                 let of_calf = self.said_of_calf(animal, ready);
                 answer.extend(of_calf.iter().map(|said| terms.in_words(said)));
                 (answer.join(" "), true)

@@ -52,6 +52,10 @@ fn saying(saying: &Saying) -> String {
             let minutes = minutes.map_or(String::new(), |minutes| format!(" for {minutes}"));
             format!("in{animal}{minutes}")
         }
+        Saying::Is(Whereabouts::Help { animal }) => {
+            let animal = animal.as_ref().map_or(String::new(), |animal| format!(" {animal}"));
+            format!("help{animal}")
+        }
         Saying::Is(Whereabouts::Out { person }) => {
             person.as_ref().map_or("out".to_owned(), |person| format!("{person} out"))
         }
