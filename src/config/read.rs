@@ -117,7 +117,7 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
         species,
         terms: Terms::of(&farm.farm.species),
         animals: herd.rows,
-        past: history.iter().filter_map(history::HistoryRow::past).collect(),
+        past: history::past(&history),
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
         chains,

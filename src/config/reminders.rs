@@ -39,7 +39,9 @@ pub(super) fn rules(country: &str, records: &Records) -> String {
 
 fn rule(duty: &Duty) -> String {
     let Duty { what, done, source, .. } = duty;
-    let of = duty.purpose.as_ref().map_or(String::new(), |purpose| format!(", {purpose}"));
+    let named = |form: fn(&String) -> String| duty.purpose.as_ref().map_or(String::new(), form);
+    let of = named(|purpose| format!(", {purpose}"));
+    let only = named(|purpose| format!("purpose = \"{purpose}\"\n"));
     let limit = match duty.within {
         Within::Hours(hours) => format!("{}h", (hours - NOTICE_HOURS).max(1)),
         Within::Days(days) => format!("{}d", days.min(REMINDED_ON_DAY)),
@@ -49,7 +51,7 @@ fn rule(duty: &Duty) -> String {
         Within::Days(days) => format!("before day {}", days + 1),
     };
     format!(
-        "[[rule]]\nname = \"{what}{of}\"\nsince = \"calf\"\nuntil = [\"{done}\", \"calf dead\"]\n\
+        "[[rule]]\nname = \"{what}{of}\"\n{only}since = \"calf\"\nuntil = [\"{done}\", \"calf dead\"]\n\
          limit = \"{limit}\"\nby-day = true\nharm = \"minor\"\nonset = \"delayed\"\n\
          do = \"The law wants it {by}. Then answer {done}.\"\ntell = \"{LADDER}\"\nsource = \"{source}\"\n\n"
     )

@@ -18,12 +18,19 @@ pub fn book(season: &Season, config: &Config, now: Moment) -> Sheet {
     let zone = &config.farm.zone;
     let made = format!("{}, made {}", config.farm.name, zone.date_and_clock(now));
     let mut sheet = Sheet::new("Calving book", made).wide();
-    let births = records.iter().filter(|record| record.calf <= 1).count();
+    let births = records.iter().filter(|record| record.calf == 1).count();
+    let lost = records.iter().filter(|record| record.calf == 0).count();
     let calves = records.iter().filter(|record| record.calf > 0).count();
+    let terms = &config.terms;
+    let lost = if lost == 0 {
+        String::new()
+    } else {
+        format!(", and {}", english::many(lost, "abortion", "abortions"))
+    };
     sheet.para(format!(
-        "{}, {}.",
+        "{}, {}{lost}.",
         english::many(births, "birth", "births"),
-        english::many(calves, "calf", "calves")
+        english::many(calves, &terms.young, &terms.many)
     ));
     add_unscored(&mut sheet, &records, config);
     if records.is_empty() {
@@ -66,7 +73,7 @@ fn rows(records: &[Record], config: &Config) -> Table {
         Column::right("parity", 4),
         Column::left("sire", 6),
         Column::right("days", 6),
-        Column::left("calf", 7),
+        Column::left(config.terms.young.as_str(), 7),
         Column::left("tag", 9),
         Column::right(weight, 9),
         Column::right("ease", 4),
@@ -97,14 +104,14 @@ fn cells(record: &Record, config: &Config) -> Vec<String> {
     vec![
         born(record, zone),
         format!("{}{called}", record.animal),
-        if record.first_calf {
-            "heifer".to_owned()
+        if record.first_calf == Some(true) {
+            config.terms.maiden.clone()
         } else {
             some(record.parity.map(|n| n.to_string()))
         },
         record.sire.clone(),
         gestation(record),
-        format!("{number}{}", record.sex.map_or("", sex)),
+        format!("{number}{}", record.sex.map_or("", |one| config.terms.sex(sex(one)))),
         record.tag.clone(),
         weight(record, config),
         ease_cell(record),

@@ -1,4 +1,4 @@
-//! The season in figures, when it is over: how the births lay, who was helped, what was lost, at what hours
+//! The latest season in figures, when it is over: how the births lay, who was helped, what was lost, at what hours
 //! (needs.md N114).
 //!
 //! Shares of others are printed as information. What nobody told is counted apart, and what the watch does
@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::figures::Ratio;
 use super::hours::Hours;
-use super::record::{Record, records};
+use super::record::{Record, of_season, records};
 use super::sheet::{Column, Sheet, Table};
 use super::spread::{self, Calving, PERIODS, Spread, TARGETS};
 use super::tally;
@@ -19,7 +19,8 @@ use crate::plain::moment::Moment;
 use crate::watch::season::Season;
 
 pub fn debrief(season: &Season, config: &Config, now: Moment) -> Sheet {
-    let records = records(season, config);
+    let all = records(season, config);
+    let records = of_season(all.clone(), now);
     let zone = &config.farm.zone;
     let made = format!("{}, made {}", config.farm.name, zone.date_and_clock(now));
     let mut sheet = Sheet::new("The season", made);
@@ -27,7 +28,8 @@ pub fn debrief(season: &Season, config: &Config, now: Moment) -> Sheet {
     add_assistance(&mut sheet, &records, config);
     add_losses(&mut sheet, &records, config);
     add_hours(&mut sheet, &records, config);
-    add_intervals(&mut sheet, season, config, &records);
+    // An interval needs the calving before as well.
+    add_intervals(&mut sheet, season, config, &all);
     sheet.heading("Alerts");
     let open = season.board.alerts.len();
     sheet.para(format!(
@@ -38,6 +40,10 @@ pub fn debrief(season: &Season, config: &Config, now: Moment) -> Sheet {
     sheet
 }
 
+/// Heifers are counted apart, and so is who may be either; that row is left out where it is empty.
+const GROUPS: [(&str, Option<bool>); 3] =
+    [("cows", Some(false)), ("heifers", Some(true)), ("cow or heifer", None)];
+
 fn percent(ratio: Option<Ratio>) -> String {
     ratio.map_or_else(|| "-".to_owned(), Ratio::percent)
 }
@@ -45,8 +51,10 @@ fn percent(ratio: Option<Ratio>) -> String {
 fn add_spread(sheet: &mut Sheet, records: &[Record], config: &Config) {
     sheet.heading("Births by periods of 21 days");
     let all = tally::calvings(records);
-    let cows: Vec<Calving> = all.iter().copied().filter(|one| !one.first_calf).collect();
-    let heifers: Vec<Calving> = all.iter().copied().filter(|one| one.first_calf).collect();
+    let groups = GROUPS.map(|(who, first_calf)| {
+        let of_them = all.iter().copied().filter(|one| one.first_calf == first_calf);
+        (who, first_calf, of_them.collect::<Vec<Calving>>())
+    });
     let bulls_in = config.records.bulls_in;
     let rules = [StartRule::ThirdCow, StartRule::AfterBulls(285), StartRule::AfterBulls(283)];
     let mut head = vec![Column::left("first day", 7), Column::left("dams", 3)];
@@ -56,9 +64,12 @@ fn add_spread(sheet: &mut Sheet, records: &[Record], config: &Config) {
     for rule in rules {
         let Some(first) = spread::start(rule, bulls_in, &all) else { continue };
         let mark = if rule == config.records.start { " (this farm's rule)" } else { "" };
-        for (who, calvings) in [("cows", &cows), ("heifers", &heifers)] {
+        for (who, first_calf, calvings) in &groups {
+            if first_calf.is_none() && calvings.is_empty() {
+                continue;
+            }
             let spread = spread::spread(first, calvings);
-            let mut cells = vec![format!("{first}, {}{mark}", rule_words(rule)), who.to_owned()];
+            let mut cells = vec![format!("{first}, {}{mark}", rule_words(rule)), (*who).to_owned()];
             cells.extend((0..PERIODS.len()).map(|n| share(&spread, n)));
             cells.push(spread.all().to_string());
             if mark.is_empty() { table.row(cells) } else { table.strong_row(cells) }
@@ -129,9 +140,12 @@ fn add_losses(sheet: &mut Sheet, records: &[Record], config: &Config) {
         Column::right("stillborn", 3),
         Column::right("aborted", 2),
     ]);
-    for (who, first_calf) in [("cows", false), ("heifers", true)] {
+    for (who, first_calf) in GROUPS {
         let of_them = records.iter().filter(|record| record.first_calf == first_calf);
         let losses = tally::losses(of_them, border);
+        if first_calf.is_none() && losses == tally::Losses::default() {
+            continue;
+        }
         table.row([
             who.to_owned(),
             losses.born.to_string(),

@@ -60,6 +60,11 @@ impl OfHer<'_> {
         }
     }
 
+    /// Whoever goes among them meets her: begun, due, or fresh with her calf.
+    pub(super) fn is_met(&self) -> bool {
+        self.watched.is_some() || self.has_begun() || self.view.stage == Stage::Recovering
+    }
+
     pub(super) fn is_heifer(&self) -> bool {
         self.record.is_some_and(|record| record.parity == Parity::Heifer)
     }

@@ -32,7 +32,18 @@ impl DamRule {
         matches!(self.answer(dam, asking).says, Says::No(_))
     }
 
+    /// Whoever has no purpose written is asked by all: a reminder too many is better than a fine.
+    fn is_for(&self, wearing: &dyn Wearing) -> bool {
+        self.purpose.as_deref().is_none_or(|purpose| {
+            let kept_for = wearing.purpose();
+            kept_for.is_empty() || kept_for == purpose
+        })
+    }
+
     fn answer(&self, dam: &Dam, asking: &Asking<'_>) -> Answer {
+        if !self.is_for(asking.wearing) {
+            return Answer::no(None, None);
+        }
         let expected = self.scanned.is_none_or(|scanned| dam.expects() >= scanned);
         if !expected || !self.while_stages.contains(&dam.stage) {
             return Answer::no(None, None);
@@ -208,6 +219,7 @@ mod tests {
             while_stages: vec![Stage::First, Stage::Second],
             enters: None,
             scanned: None,
+            purpose: None,
             lives: false,
         }
     }
