@@ -143,8 +143,7 @@ pub(super) fn rows(
         // Under wrong names every row would only say the same again.
         return Vec::new();
     }
-    let mut reader =
-        Reader { columns, form, faults, tags: BTreeSet::new() };
+    let mut reader = Reader { columns, form, faults, tags: BTreeSet::new() };
     sheet.rows.iter().filter_map(|row| reader.row(row)).collect()
 }
 

@@ -181,7 +181,10 @@ mod tests {
     }
 
     fn of(day: Date) -> Vec<(bool, String)> {
-        birth(&row(), day, &species("cattle", 283)).into_iter().map(|wrong| (wrong.refused, wrong.what)).collect()
+        birth(&row(), day, &species("cattle", 283))
+            .into_iter()
+            .map(|wrong| (wrong.refused, wrong.what))
+            .collect()
     }
 
     #[test]
@@ -204,7 +207,10 @@ mod tests {
         assert!(birth(&row, date(2024, 2, 10), &cattle)[0].refused);
         assert!(!birth(&row, date(2025, 5, 5), &cattle)[0].refused, "449 days old: asked");
         row.own = vec![("sex".to_owned(), "Bull".to_owned())];
-        assert_eq!(birth(&row, date(2026, 11, 24), &cattle)[0].what, "114 is no female in the herd file");
+        assert_eq!(
+            birth(&row, date(2026, 11, 24), &cattle)[0].what,
+            "114 is no female in the herd file"
+        );
     }
 
     #[test]

@@ -6,6 +6,7 @@ use super::record::{Record, When, records, unscored};
 use super::sheet::{Column, Sheet, Table};
 use super::{deadlines, figures};
 use crate::config::Config;
+use crate::config::history::Sex;
 use crate::config::records::Scale;
 use crate::plain::english;
 use crate::plain::moment::Moment;
@@ -17,7 +18,7 @@ pub fn book(season: &Season, config: &Config, now: Moment) -> Sheet {
     let records = records(season, config);
     let zone = &config.farm.zone;
     let made = format!("{}, made {}", config.farm.name, zone.date_and_clock(now));
-    let mut sheet = Sheet::new("Calving book", made).wide();
+    let mut sheet = Sheet::new(title(&config.terms.birth), made).wide();
     let births = records.iter().filter(|record| record.calf == 1).count();
     let lost = records.iter().filter(|record| record.calf == 0).count();
     let calves = records.iter().filter(|record| record.calf > 0).count();
@@ -41,6 +42,13 @@ pub fn book(season: &Season, config: &Config, now: Moment) -> Sheet {
     add_legend(&mut sheet, config);
     deadlines::add_to(&mut sheet, season, config, now);
     sheet
+}
+
+/// "Calving book", "Lambing book".
+fn title(birth: &str) -> String {
+    let mut letters = birth.chars();
+    let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
+    format!("{first}{} book", letters.as_str())
 }
 
 /// A birth is not closed until somebody has scored it (needs.md N107).
@@ -111,7 +119,7 @@ fn cells(record: &Record, config: &Config) -> Vec<String> {
         },
         record.sire.clone(),
         gestation(record),
-        format!("{number}{}", record.sex.map_or("", |one| config.terms.sex(sex(one)))),
+        format!("{number}{}", record.sex.map_or("", |one| short_sex(config, one))),
         record.tag.clone(),
         weight(record, config),
         ease_cell(record),
@@ -122,6 +130,13 @@ fn cells(record: &Record, config: &Config) -> Vec<String> {
         outcome(record.outcome).to_owned(),
         english::list(&record.attended),
     ]
+}
+
+/// "bull", "ram", "filly": the word of the species without its young.
+fn short_sex(config: &Config, one: Sex) -> &str {
+    let terms = &config.terms;
+    let word = terms.sex(sex(one));
+    word.strip_suffix(terms.young.as_str()).unwrap_or(word).trim_end()
 }
 
 /// "2026-03-01 02:10", "2026-03-01 00:00-06:00", "2026-03-01 06:00 est.".
@@ -176,7 +191,11 @@ fn add_legend(sheet: &mut Sheet, config: &Config) {
     sheet.lines([
         "? has not been scored. est.: nobody said the hour. days: elapsed since the service, which is day 0."
             .to_owned(),
-        "twin: 1 single, 2 twin to a bull, 3 twin to a heifer, 4 other.".to_owned(),
+        format!(
+            "twin: 1 single, 2 twin to a {}, 3 twin to a {}, 4 other.",
+            short_sex(config, Sex::Bull),
+            short_sex(config, Sex::Heifer)
+        ),
         format!(
             "adj.: for the age of the dam in years, added in lb: 2: {}, 3: {}, 4: {}, 11 and over: {}.",
             added(2),

@@ -48,27 +48,6 @@ pub fn left(deadline: &Deadline, now: Moment) -> String {
     format!("{} late", english::span(now.since(until)))
 }
 
-/// Hours in which a keeper of records is reminded (needs.md N108: in daytime only).
-const DAYTIME: std::ops::Range<i8> = 8..20;
-
-/// The text for the record keeper at this moment: nothing by night, and nothing while nothing presses.
-pub fn reminder(season: &Season, config: &Config, now: Moment) -> Option<String> {
-    config.records.keeper.as_ref()?;
-    if !DAYTIME.contains(&config.farm.zone.wall(now).hour()) {
-        return None;
-    }
-    let list = deadlines(season, config, now);
-    let pressing: Vec<String> = list
-        .iter()
-        .filter(|one| one.owed.until.since(now) <= AHEAD)
-        .map(|one| format!("{} of {}: {}", one.owed.what, calf_of(one), left(one, now)))
-        .collect();
-    (!pressing.is_empty()).then(|| pressing.join("\n"))
-}
-
-/// A day's notice, and the night before it (common practice, no source).
-const AHEAD: Span = Span::hours(36);
-
 fn calf_of(one: &Deadline) -> String {
     if one.owed.calf <= 1 {
         return format!("the calf of {}", one.animal);

@@ -48,7 +48,9 @@ pub fn of_book(records: &[Record], config: &Config, now: Moment) -> Vec<Doubt> {
             });
         }
         if let Some((weight, _)) = record.weight {
-            impossible::birth_weight(weight.grams(), &config.species).into_iter().for_each(&mut say);
+            impossible::birth_weight(weight.grams(), &config.species)
+                .into_iter()
+                .for_each(&mut say);
         }
         if let Outcome::Died(at) = record.outcome {
             impossible::time(at, now).into_iter().for_each(&mut say);
@@ -96,7 +98,10 @@ pub fn of_history(rows: &[HistoryRow], config: &Config, now: Moment) -> Vec<Doub
         if let Some(days) = row.gestation.filter(|days| i32::from(*days) > most) {
             say(
                 false,
-                format!("she carried {days} days: nobody of the {} carries so long", config.species.name),
+                format!(
+                    "she carried {days} days: nobody of the {} carries so long",
+                    config.species.name
+                ),
                 "look at the day of service and at the day she calved",
             );
         }

@@ -39,8 +39,7 @@ pub fn events(records: &[Record], config: &Config, now: Moment) -> Result<Value,
     };
     let mut events = Vec::new();
     for first in records.iter().filter(|record| record.calf <= 1) {
-        let of_it =
-            |record: &&Record| record.animal == first.animal && record.birth == first.birth;
+        let of_it = |record: &&Record| record.animal == first.animal && record.birth == first.birth;
         let calves: Vec<&Record> =
             records.iter().filter(|record| record.calf > 1).filter(of_it).collect();
         events.push(event(first, &calves, config, species, now));
@@ -48,13 +47,7 @@ pub fn events(records: &[Record], config: &Config, now: Moment) -> Result<Value,
     Ok(json!({ "member": events }))
 }
 
-fn event(
-    first: &Record,
-    others: &[&Record],
-    config: &Config,
-    species: &str,
-    now: Moment,
-) -> Value {
+fn event(first: &Record, others: &[&Record], config: &Config, species: &str, now: Moment) -> Value {
     let mut event = Map::new();
     let calves: Vec<&Record> = std::iter::once(first).chain(others.iter().copied()).collect();
     let is_abortion = first.outcome == Outcome::Aborted;

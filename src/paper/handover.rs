@@ -71,11 +71,8 @@ fn add_wild(text: &mut String, wild: &[String]) -> usize {
     }
     for shown in (1..=wild.len().min(SHOWN)).rev() {
         let (named, more) = wild.split_at(shown);
-        let more = if more.is_empty() {
-            String::new()
-        } else {
-            format!(" and {} more", more.len())
-        };
+        let more =
+            if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
         if add(text, &format!(" Not alone with {}{more}.", named.join(", "))) {
             return 0;
         }
