@@ -4,6 +4,7 @@
 //! mark alone does not end stands in the book's own list instead.
 
 use super::countries::{self, Duty, Within};
+use super::farm::Farm;
 use super::people::{Call, Ladder, Rung};
 use super::records::Records;
 use crate::plain::moment::Span;
@@ -19,8 +20,8 @@ const NOTICE_HOURS: i64 = 24;
 const REMINDED_ON_DAY: i64 = 7;
 
 /// The keeper's own ladder, by every line that the farm uses anyway.
-pub(super) fn ladder(country: &str, records: &Records, ladders: &[Ladder]) -> Option<Ladder> {
-    let keeper = records.keeper.clone().filter(|_| !rules(country, records).is_empty())?;
+pub(super) fn ladder(farm: &Farm, records: &Records, ladders: &[Ladder]) -> Option<Ladder> {
+    let keeper = records.keeper.clone().filter(|_| !rules(farm, records).is_empty())?;
     if ladders.iter().any(|ladder| ladder.name == LADDER) {
         return None;
     }
@@ -30,11 +31,12 @@ pub(super) fn ladder(country: &str, records: &Records, ladders: &[Ladder]) -> Op
 }
 
 /// The rules as a text of settings; empty where there is nothing to remind of.
-pub(super) fn rules(country: &str, records: &Records) -> String {
+pub(super) fn rules(farm: &Farm, records: &Records) -> String {
     if records.keeper.is_none() {
         return String::new();
     }
-    countries::duties(country).iter().filter(|duty| duty.times == 1).map(rule).collect()
+    let duties = countries::duties_of(&farm.country, &farm.species);
+    duties.iter().filter(|duty| duty.times == 1).map(rule).collect()
 }
 
 fn rule(duty: &Duty) -> String {

@@ -8,6 +8,7 @@ use super::{deadlines, figures};
 use crate::config::Config;
 use crate::config::history::Sex;
 use crate::config::records::Scale;
+use crate::config::shipped::CATTLE;
 use crate::plain::english;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
@@ -74,7 +75,9 @@ fn add_unscored(sheet: &mut Sheet, records: &[Record], config: &Config) {
 const NAMED_MAX: usize = 12;
 
 fn rows(records: &[Record], config: &Config) -> Table {
-    let weight = format!("{} (adj.)", unit_word(config.records.weights));
+    let of_cattle = config.farm.species == CATTLE;
+    let adjusted = if of_cattle { " (adj.)" } else { "" };
+    let weight = format!("{}{adjusted}", unit_word(config.records.weights));
     let mut table = Table::new(vec![
         Column::left("born", 13),
         Column::left("dam", 8),
@@ -196,14 +199,16 @@ fn add_legend(sheet: &mut Sheet, config: &Config) {
             short_sex(config, Sex::Bull),
             short_sex(config, Sex::Heifer)
         ),
-        format!(
+    ]);
+    if config.farm.species == CATTLE {
+        sheet.lines([format!(
             "adj.: for the age of the dam in years, added in lb: 2: {}, 3: {}, 4: {}, 11 and over: {}.",
             added(2),
             added(3),
             added(4),
             added(11)
-        ),
-    ]);
+        )]);
+    }
 }
 
 fn added(years: u16) -> String {

@@ -22,7 +22,7 @@ const FORGOTTEN: Span = Span::days(90);
 
 /// Everything still owed, the most pressing first; what has been done is left out.
 pub fn deadlines(season: &Season, config: &Config, now: Moment) -> Vec<Deadline> {
-    let duties = countries::duties(&config.farm.country);
+    let duties = countries::duties_of(&config.farm.country, &config.farm.species);
     let mut list = Vec::new();
     for dam in &season.dams {
         let row = config.animals.iter().find(|row| row.animal == dam.animal);
@@ -58,10 +58,13 @@ fn calf_of(one: &Deadline) -> String {
 /// The list as a part of a page.
 pub fn add_to(sheet: &mut Sheet, season: &Season, config: &Config, now: Moment) {
     sheet.heading("What the law wants");
-    if countries::duties(&config.farm.country).is_empty() {
+    if countries::duties_of(&config.farm.country, &config.farm.species).is_empty() {
         let country = &config.farm.country;
         let country = if country.is_empty() { "this country" } else { country.as_str() };
-        sheet.para(format!("No deadline of {country} is known here: ask your own authority."));
+        let many = &config.terms.many;
+        sheet.para(format!(
+            "No deadline of {country} for {many} is known here: ask your own authority."
+        ));
         return;
     }
     let list = deadlines(season, config, now);

@@ -98,13 +98,17 @@ fn add_spread(sheet: &mut Sheet, records: &[Record], config: &Config) {
     }
     sheet.table(table);
     sheet.para(
-        "The first day is day 1. Calves born dead count, and those before the first day are in the first \
+        "The first day is day 1. Those born dead count, and those before the first day are in the first \
          period; abortions do not count. The rules give different shares of one herd: compare like with like.",
     );
     if let Some(first) = spread::start(config.records.start, bulls_in, &all) {
         let spread = spread::spread(first, &all);
         let [by_21, by_42] = [0, 1].map(|period| percent(spread.share_by(period)));
         sheet.para(format!("This farm, all dams: {by_21} by day 21, {by_42} by day 42."));
+    }
+    // They are of cattle; of others none is known here.
+    if config.farm.species != CATTLE {
+        return;
     }
     sheet.lines(TARGETS.map(|target| format!("Others: {target}.")));
 }
@@ -140,12 +144,12 @@ fn add_assistance(sheet: &mut Sheet, records: &[Record], config: &Config) {
             counts.lay_wrong.to_string(),
             counts.unscored.to_string(),
             percent(counts.rate()),
-            group.found().to_owned(),
+            if config.farm.species == CATTLE { group.found() } else { "" }.to_owned(),
         ]);
     }
     sheet.table(table);
     sheet.para(
-        "Others: a research station's herd, as information. What is not scored is in no share.",
+        "Others: a research station's cattle, as information. What is not scored is in no share.",
     );
 }
 
@@ -180,13 +184,17 @@ fn add_losses(sheet: &mut Sheet, records: &[Record], config: &Config) {
         ]);
     }
     sheet.table(table);
+    let counted = format!(
+        "Stillborn: born dead, or died within {} of the birth, as this farm counts.",
+        english::span(border)
+    );
+    // Of cattle; of others none is known here.
     let [herd, heifers] = tally::STILLBORN_TARGETS;
-    sheet.para(format!(
-        "Stillborn: born dead, or died within {} of the birth, as this farm counts. A usual aim is {herd} of \
-         the herd and {heifers} of the {}.",
-        english::span(border),
-        plural(&config.terms, "heifer")
-    ));
+    sheet.para(if config.farm.species == CATTLE {
+        format!("{counted} A usual aim is {herd} of the herd and {heifers} of the heifers.")
+    } else {
+        counted
+    });
 }
 
 fn add_hours(sheet: &mut Sheet, records: &[Record], config: &Config) {

@@ -10,6 +10,7 @@ use super::figures::{Weight, adjusted_birth_weight, dam_years};
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity, Service};
 use crate::config::history::Sex;
+use crate::config::shipped::CATTLE;
 use crate::config::species::Species;
 use crate::herd::calf::{Born, Calf};
 use crate::herd::case::Case;
@@ -61,6 +62,8 @@ pub struct Record {
     /// Which calving of hers this was, where the herd file says how many there had been.
     pub parity: Option<u16>,
     pub dam_years: Option<u16>,
+    /// The correction of weights by the age of the dam is known of cattle alone (facts.md E-10).
+    pub of_cattle: bool,
     pub sire: String,
     pub service: Option<Service>,
     pub served: Option<(Date, Date)>,
@@ -167,9 +170,10 @@ impl Source {
 }
 
 impl Record {
-    /// Corrected for the age of the dam, where both are known (facts.md E-10).
+    /// Corrected for the age of the dam, of cattle and where both are known (facts.md E-10).
     pub fn adjusted_birth_weight(&self) -> Option<Weight> {
-        Some(adjusted_birth_weight(self.weight?.0, self.dam_years?))
+        let years = self.dam_years.filter(|_| self.of_cattle)?;
+        Some(adjusted_birth_weight(self.weight?.0, years))
     }
 
     /// Dead at birth, or so soon after it that the farm counts it as stillborn.
@@ -253,6 +257,7 @@ impl Known<'_> {
                 .then(|| self.dam.earlier.is_empty() && self.dam.parity == Parity::Heifer),
             parity: calvings.and_then(|had| had.checked_add(1)),
             dam_years: self.row.and_then(|row| dam_years(row.born?, day)),
+            of_cattle: self.config.farm.species == CATTLE,
             sire: row.map_or(String::new(), |row| row.sire.clone()),
             service: row.and_then(|row| row.service),
             gestation: served.and_then(|(from, until)| {

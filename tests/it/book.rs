@@ -609,7 +609,7 @@ fn a_season_of_two_thousand_births_has_a_row_for_each() {
     let (season, config) = (many(2000), config());
     let sheet = book::book(&season, &config, now());
     let figures = debrief::debrief(&season, &config, now());
-    let rows = sheet.blocks.iter().map(|block| match block {
+    let mut rows = sheet.blocks.iter().map(|block| match block {
         Block::Table(table) => table.rows.len(),
         Block::Heading(_)
         | Block::Para(_)
@@ -619,7 +619,7 @@ fn a_season_of_two_thousand_births_has_a_row_for_each() {
         | Block::Blank(_)
         | Block::PageBreak => 0,
     });
-    assert_eq!(rows.max(), Some(2000));
+    assert_eq!(rows.find(|rows| *rows > 0), Some(2000));
     assert!(text::render(&sheet).contains("2000 births, 2000 calves"));
     assert!(figures.blocks.len() > 5);
 }
@@ -794,7 +794,8 @@ fn a_flock_has_its_own_words_and_its_name_in_the_exchange() {
     let debrief = text::render(&debrief::debrief(&season, &config, now()));
     for page in [&page, &debrief] {
         for word in page.split(|c: char| !c.is_alphanumeric()) {
-            let cattle = ["cow", "cows", "heifer", "heifers", "calves", "calving", "calved"];
+            let cattle =
+                ["cow", "cows", "heifer", "heifers", "calf", "calves", "calving", "calved"];
             assert!(!cattle.contains(&word), "{word}: {page}");
         }
     }
