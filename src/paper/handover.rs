@@ -155,3 +155,26 @@ fn shortened(animals: &[String]) -> String {
     let left = animals.len().saturating_sub(SHOWN);
     if left == 0 { shown } else { format!("{shown} and {left} more") }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_list_of_who_turns_on_people_is_named_as_far_as_it_goes_and_counted() {
+        let of = |wild: &[String]| {
+            let mut text = "Handover 17:30.".to_owned();
+            let left = add_wild(&mut text, wild);
+            (text, left)
+        };
+        assert_eq!(of(&[]), ("Handover 17:30.".to_owned(), 0));
+        let few = ["114".to_owned(), "207".to_owned()];
+        assert_eq!(of(&few), ("Handover 17:30. Not alone with 114, 207.".to_owned(), 0));
+        let many: Vec<String> = (100..300).map(|n| n.to_string()).collect();
+        let (text, left) = of(&many);
+        assert!(text.ends_with("110, 111 and 188 more.") && left == 0, "{text}");
+        let long = vec!["9".repeat(TEXT_MAX); 3];
+        let (text, left) = of(&long);
+        assert_eq!((text.as_str(), left), ("Handover 17:30. 3 turn on people: never alone.", 0));
+    }
+}
