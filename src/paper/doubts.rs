@@ -23,10 +23,14 @@ pub fn of_book(records: &[Record], config: &Config, now: Moment) -> Vec<Doubt> {
     let mut doubts = Vec::new();
     let mut worn = BTreeMap::<String, String>::new();
     for row in config.history.iter().filter(|row| !row.tag.is_empty()) {
-        worn.insert(row.tag.to_lowercase(), format!("the calf of {}, {}", row.animal, row.calved));
+        worn.insert(
+            row.tag.to_lowercase(),
+            format!("the {} of {}, {}", config.terms.young, row.animal, row.calved),
+        );
     }
     for record in records {
-        let row = format!("calf {} of {}, {}", record.calf, record.animal, record.day);
+        let row =
+            format!("{} {} of {}, {}", config.terms.young, record.calf, record.animal, record.day);
         let mut say = |wrong: Wrong| doubts.push(Doubt { row: row.clone(), wrong });
         impossible::time(record.born.moment(), now).into_iter().for_each(&mut say);
         let dam = config.animals.iter().find(|one| one.animal.as_str() == record.animal);
