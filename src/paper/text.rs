@@ -236,4 +236,23 @@ mod tests {
         assert!(text.contains("BBC"), "{text}");
         assert!(text.contains("____"), "{text}");
     }
+
+    #[test]
+    fn what_has_no_room_side_by_side_is_listed_and_no_name_is_cut() {
+        let heads = ["born", "dam", "sire", "tag", "ease", "how", "fate", "who", "colostrum"];
+        let mut table = Table::new(heads.map(|head| Column::left(head, 3)).to_vec());
+        let tag = "372000000001234";
+        let row =
+            ["2026-03-01 02:10", "0114 Bramble", "AX12LM40HEX", tag, "3", "forward", "", "Ana"];
+        table.row(row);
+        let mut sheet = Sheet::new("Calving book", "Hollow Bank");
+        sheet.table(table);
+        let text = render(&sheet);
+        for name in ["born 2026-03-01 02:10", "sire AX12LM40HEX", "tag 372000000001234", "who Ana"]
+        {
+            assert!(text.contains(name), "{name}: {text}");
+        }
+        assert!(!text.contains("fate"), "what is empty is left out: {text}");
+        assert!(text.lines().all(|line| line.chars().count() <= WIDE), "{text}");
+    }
 }
