@@ -156,8 +156,9 @@ fn fitting(table: &Table) -> Vec<usize> {
     let shares = table.widths(room).into_iter();
     let mut widths: Vec<usize> =
         shares.map(|width| usize::try_from(width).unwrap_or(0).max(COLUMN_MIN)).collect();
+    let most = if table.is_written_in() { LONG } else { WIDE };
     let least: Vec<usize> =
-        (0..widths.len()).map(|place| longest_word(table, place, LONG)).collect();
+        (0..widths.len()).map(|place| longest_word(table, place, most)).collect();
     let wants = |widths: &[usize]| (0..widths.len()).find(|at| widths[*at] < least[*at]);
     while let Some(poor) = wants(&widths) {
         let spare = |at: &usize| widths[*at].saturating_sub(least[*at]);
@@ -240,19 +241,19 @@ mod tests {
     #[test]
     fn what_has_no_room_side_by_side_is_listed_and_no_name_is_cut() {
         let heads = ["born", "dam", "sire", "tag", "ease", "how", "fate", "who", "colostrum"];
-        let mut table = Table::new(heads.map(|head| Column::left(head, 3)).to_vec());
-        let tag = "372000000001234";
-        let row =
-            ["2026-03-01 02:10", "0114 Bramble", "AX12LM40HEX", tag, "3", "forward", "", "Ana"];
-        table.row(row);
-        let mut sheet = Sheet::new("Calving book", "Hollow Bank");
-        sheet.table(table);
-        let text = render(&sheet);
-        for name in ["born 2026-03-01 02:10", "sire AX12LM40HEX", "tag 372000000001234", "who Ana"]
-        {
-            assert!(text.contains(name), "{name}: {text}");
+        let (short, long) = ("372000000001234", "IE372000000001234-207-B");
+        for (tag, sire) in [(short, "AX12LM40HEX"), (long, "AX12LM40HEXAX12LM40HEX")] {
+            let mut table = Table::new(heads.map(|head| Column::left(head, 3)).to_vec());
+            let row = ["2026-03-01 02:10", "0114 Bramble", sire, tag, "3", "forward", "", "Ana"];
+            table.row(row);
+            let mut sheet = Sheet::new("Calving book", "Hollow Bank");
+            sheet.table(table);
+            let text = render(&sheet);
+            for name in ["2026-03-01", "Bramble", sire, tag, "Ana"] {
+                assert!(text.contains(name), "{name}: {text}");
+            }
+            assert_eq!(text.contains("fate"), tag == short, "a list leaves out the empty: {text}");
+            assert!(text.lines().all(|line| line.chars().count() <= WIDE), "{text}");
         }
-        assert!(!text.contains("fate"), "what is empty is left out: {text}");
-        assert!(text.lines().all(|line| line.chars().count() <= WIDE), "{text}");
     }
 }
