@@ -121,7 +121,7 @@ fn written(args: &Args, season: &Season, loaded: &Loaded, now: Moment) -> Result
         Form::Pdf => pdf::render(&sheet()),
         Form::Csv => list::csv(&records(), config, args.profile).into_bytes(),
         Form::Json => {
-            let events = exchange::events(&records(), config, now);
+            let events = exchange::events(&records(), config, now)?;
             serde_json::to_vec_pretty(&events).map_err(|why| why.to_string())?
         }
         Form::Ics => calendar::calendar(season, config, now).into_bytes(),

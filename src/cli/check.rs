@@ -50,7 +50,9 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         }
     );
     let country = &config.farm.country;
-    if config.records.keeper.is_some() && countries::duties(country).is_empty() {
+    if config.records.keeper.is_some()
+        && countries::duties_of(country, &config.farm.species).is_empty()
+    {
         let country =
             if country.is_empty() { "a farm without a country" } else { country.as_str() };
         say!("The calving book knows no legal deadline of {country}: ask your own authority.");

@@ -4,6 +4,8 @@
 
 use serde::Deserialize;
 
+use super::shipped::CATTLE;
+
 /// The shipped rows.
 const ROWS: &str = include_str!("../../config/countries.toml");
 
@@ -51,6 +53,11 @@ pub fn duties(country: &str) -> Vec<Duty> {
     // Our own text: a test reads every row of it.
     let rows = toml::from_str::<Written>(ROWS).map(|written| written.duty).unwrap_or_default();
     rows.into_iter().filter(|row| row.country == country).filter_map(duty).collect()
+}
+
+/// The same for a farm of that species: the rows are the law of cattle, and of others none is known here.
+pub fn duties_of(country: &str, species: &str) -> Vec<Duty> {
+    if species == CATTLE { duties(country) } else { Vec::new() }
 }
 
 fn duty(row: WrittenDuty) -> Option<Duty> {
@@ -110,5 +117,7 @@ mod tests {
         );
         assert_eq!(duties("IE"), []);
         assert_eq!(duties(""), []);
+        assert_eq!(duties_of("GB", "sheep"), [], "the rows are of cattle");
+        assert_eq!(duties_of("GB", "cattle"), duties("GB"));
     }
 }

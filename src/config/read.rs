@@ -97,11 +97,11 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
     let weather = weather.and_then(|table| weather::read(table, &sensors, &devices));
     let records = records(&root, &whom);
     let mut ladders = whom.ladders(&root);
-    ladders.extend(reminders::ladder(&farm.farm.country, &records, &ladders));
+    ladders.extend(reminders::ladder(&farm.farm, &records, &ladders));
     let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
     let before_rules = faults.refusals();
-    let made = reminders::rules(&farm.farm.country, &records);
+    let made = reminders::rules(&farm.farm, &records);
     let rules = rules(settings, &farm, &made, &root, &known);
     let sure = Sure {
         people: whom.sure,
@@ -117,7 +117,7 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
         species,
         terms: Terms::of(&farm.farm.species),
         animals: herd.rows,
-        past: history.iter().filter_map(history::HistoryRow::past).collect(),
+        past: history::past(&history),
         devices,
         cameras: cameras.iter().map(|one| one.camera.clone()).collect(),
         chains,

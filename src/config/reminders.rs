@@ -4,6 +4,7 @@
 //! mark alone does not end stands in the book's own list instead.
 
 use super::countries::{self, Duty, Within};
+use super::farm::Farm;
 use super::people::{Call, Ladder, Rung};
 use super::records::Records;
 use crate::plain::moment::Span;
@@ -19,8 +20,8 @@ const NOTICE_HOURS: i64 = 24;
 const REMINDED_ON_DAY: i64 = 7;
 
 /// The keeper's own ladder, by every line that the farm uses anyway.
-pub(super) fn ladder(country: &str, records: &Records, ladders: &[Ladder]) -> Option<Ladder> {
-    let keeper = records.keeper.clone().filter(|_| !rules(country, records).is_empty())?;
+pub(super) fn ladder(farm: &Farm, records: &Records, ladders: &[Ladder]) -> Option<Ladder> {
+    let keeper = records.keeper.clone().filter(|_| !rules(farm, records).is_empty())?;
     if ladders.iter().any(|ladder| ladder.name == LADDER) {
         return None;
     }
@@ -30,16 +31,19 @@ pub(super) fn ladder(country: &str, records: &Records, ladders: &[Ladder]) -> Op
 }
 
 /// The rules as a text of settings; empty where there is nothing to remind of.
-pub(super) fn rules(country: &str, records: &Records) -> String {
+pub(super) fn rules(farm: &Farm, records: &Records) -> String {
     if records.keeper.is_none() {
         return String::new();
     }
-    countries::duties(country).iter().filter(|duty| duty.times == 1).map(rule).collect()
+    let duties = countries::duties_of(&farm.country, &farm.species);
+    duties.iter().filter(|duty| duty.times == 1).map(rule).collect()
 }
 
 fn rule(duty: &Duty) -> String {
     let Duty { what, done, source, .. } = duty;
-    let of = duty.purpose.as_ref().map_or(String::new(), |purpose| format!(", {purpose}"));
+    let named = |form: fn(&String) -> String| duty.purpose.as_ref().map_or(String::new(), form);
+    let of = named(|purpose| format!(", {purpose}"));
+    let only = named(|purpose| format!("purpose = \"{purpose}\"\n"));
     let limit = match duty.within {
         Within::Hours(hours) => format!("{}h", (hours - NOTICE_HOURS).max(1)),
         Within::Days(days) => format!("{}d", days.min(REMINDED_ON_DAY)),
@@ -49,7 +53,7 @@ fn rule(duty: &Duty) -> String {
         Within::Days(days) => format!("before day {}", days + 1),
     };
     format!(
-        "[[rule]]\nname = \"{what}{of}\"\nsince = \"calf\"\nuntil = [\"{done}\", \"calf dead\"]\n\
+        "[[rule]]\nname = \"{what}{of}\"\n{only}since = \"calf\"\nuntil = [\"{done}\", \"calf dead\"]\n\
          limit = \"{limit}\"\nby-day = true\nharm = \"minor\"\nonset = \"delayed\"\n\
          do = \"The law wants it {by}. Then answer {done}.\"\ntell = \"{LADDER}\"\nsource = \"{source}\"\n\n"
     )

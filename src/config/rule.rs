@@ -77,6 +77,7 @@ pub(super) fn read(
     let enters = enters(&table, condition);
     let began = began(&table, condition);
     let scanned = scanned(&table, condition);
+    let purpose = purpose(&table, condition);
     let told = told(&table, known, condition, is_shipped);
     refuse_waiting(&table, &told, condition);
     let source = table.text("source").map(|text| text.is).unwrap_or_default();
@@ -106,6 +107,7 @@ pub(super) fn read(
             by_day: told.by_day,
             began,
             scanned,
+            purpose,
             enters,
             source,
         },
@@ -171,6 +173,15 @@ fn scanned(table: &Table<'_>, condition: Option<&Condition>) -> Option<u8> {
     let about_a_dam = condition.is_none_or(Condition::is_about_a_dam);
     let value = about_a_dam.then(|| table.value("scanned")).flatten()?;
     u8::try_from(value.whole(SCANNED)?).ok()
+}
+
+/// What the herd file's column of that name may say.
+const PURPOSES: [(&str, &str); 2] = [("dairy", "dairy"), ("beef", "beef")];
+
+fn purpose(table: &Table<'_>, condition: Option<&Condition>) -> Option<String> {
+    let about_a_dam = condition.is_none_or(Condition::is_about_a_dam);
+    let word = about_a_dam.then(|| table.word("purpose", &PURPOSES)).flatten()?;
+    Some(word.is.to_owned())
 }
 
 fn is_stage(word: &Placed<String>, faults: &Faults) -> bool {

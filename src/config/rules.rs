@@ -30,6 +30,8 @@ pub struct Rule {
     pub began: Option<Hours>,
     /// Only of dams of whom a scan has shown at least so many calves.
     pub scanned: Option<u8>,
+    /// Only of dams kept for that, "dairy" or "beef", and of those of whom the herd file does not say.
+    pub purpose: Option<String>,
     /// The stage a dam enters when this comes true.
     pub enters: Option<String>,
     pub source: String,

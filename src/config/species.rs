@@ -48,7 +48,8 @@ pub struct Gestation {
     pub range: Option<(Days, Days, Figure)>,
     pub twins: Option<Figure>,
     pub triplets: Option<Figure>,
-    /// How much longer a male is carried: for books; no window can know it.
+    /// How much longer a male is carried: information with its source; nothing counts with it, for no window can
+    /// know it.
     pub bull_calf: Option<Figure>,
     /// Nineteen in twenty are born within so many days of what a scan has said.
     pub scan: Option<Figure>,

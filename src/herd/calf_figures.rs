@@ -151,7 +151,7 @@ pub fn weight(case: &Case, calf: u8) -> Option<Weight> {
         .find_map(|by| all().find(|weight| weight.by == by))
 }
 
-/// "38 kg", "84 lb tape", "40 kg guess".
+/// "38 kg", "38 kg weighed", "84 lb tape", "40 kg guess".
 pub fn weight_noted(note: &str) -> Option<(i64, Weighed)> {
     let mut words = note.split(' ');
     let thousandths = thousandths(words.next()?)?;
@@ -161,7 +161,8 @@ pub fn weight_noted(note: &str) -> Option<(i64, Weighed)> {
         _ => return None,
     };
     let by = match words.next() {
-        None => Weighed::Scales,
+        // Nobody said how: so plain a figure is taken for one of scales.
+        None | Some("weighed") => Weighed::Scales,
         Some("tape") => Weighed::Tape,
         Some("guess") => Weighed::Guess,
         Some(_) => return None,
@@ -388,6 +389,7 @@ mod tests {
     fn weights_are_kept_in_grams_with_how_they_were_come_by() {
         for (note, read) in [
             ("38 kg", Some((38_000, Weighed::Scales))),
+            ("38 kg weighed", Some((38_000, Weighed::Scales))),
             ("41.5 kg tape", Some((41_500, Weighed::Tape))),
             ("84 lb", Some((38_102, Weighed::Scales))),
             ("40 kg guess", Some((40_000, Weighed::Guess))),

@@ -5,6 +5,8 @@
 use jiff::civil::Date;
 
 use crate::config::animals::AnimalRow;
+use crate::config::shipped::CATTLE;
+use crate::config::species::Species;
 use crate::plain::moment::{Moment, Span};
 
 /// What is wrong with an entry, and the way out.
@@ -16,22 +18,47 @@ pub struct Wrong {
     pub way_out: String,
 }
 
-/// An earlier birth is an abortion (facts.md E-09: 120 to 260 days).
+/// The usual days of cattle, where a species says none (facts.md G-01), and against which the shares below are.
+const CATTLE_DAYS: i32 = 283;
+/// An earlier birth of cattle is an abortion (facts.md E-09: 120 to 260 days); of others the same share of their
+/// carrying (arithmetic from it, no source).
 const CALF_NOT_BEFORE: i32 = 120;
-
-/// Beyond every gestation of the facts file (G-26: 296 days at most) and the width of a service that
-/// nobody saw.
-pub const CALF_NOT_AFTER: i32 = 320;
+/// Beyond every gestation of cattle in the facts file (G-26: 296 days at most) and the width of a service that
+/// nobody saw: so many days past the middle, of others too (common practice, no source).
+const LATE: i32 = 37;
 
 /// Clocks of people and machines disagree by minutes, not by hours.
 const AHEAD: Span = Span::minutes(10);
 
-/// Triplets of the facts file weigh 67.5 lb on average (E-19), a hard birth begins at 36 kg (E-20): what
+/// Of cattle alone: no such figures are known here of others. Triplets of the facts file weigh 67.5 lb on average (E-19), a hard birth begins at 36 kg (E-20): what
 /// lies outside is asked about (common practice, no source).
 const WEIGHT_GRAMS: std::ops::RangeInclusive<i64> = 10_000..=90_000;
 
-/// Ages at calving: a heifer served at a year, less her shortest gestation (common practice, no source).
+/// Ages at calving: a heifer served early, and her gestation; of others the same share (common practice, no source).
 const DAM_NOT_UNDER: i32 = 450;
+
+/// Days that hold for the farm's species.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bounds {
+    /// A birth before this day is lost before term.
+    pub not_before: i32,
+    /// Nobody carries longer.
+    pub not_after: i32,
+    /// No dam gives birth younger.
+    pub dam_not_under: i32,
+}
+
+impl Bounds {
+    pub fn of(species: &Species) -> Self {
+        let mean = species.gestation.mean.as_ref().map(|figure| figure.days.nearest());
+        let mean = mean.and_then(|days| i32::try_from(days).ok()).unwrap_or(CATTLE_DAYS);
+        Self {
+            not_before: CALF_NOT_BEFORE * mean / CATTLE_DAYS,
+            not_after: mean + LATE,
+            dam_not_under: DAM_NOT_UNDER * mean / CATTLE_DAYS,
+        }
+    }
+}
 
 /// The longest of a tag that people read aloud.
 const TAG_MAX: usize = 24;
@@ -45,7 +72,8 @@ fn asked(what: String, way_out: &str) -> Wrong {
 }
 
 /// A birth of this dam on that day: against the day she was served and her own age.
-pub fn birth(row: &AnimalRow, day: Date) -> Vec<Wrong> {
+pub fn birth(row: &AnimalRow, day: Date, species: &Species) -> Vec<Wrong> {
+    let bounds = Bounds::of(species);
     let mut wrong = Vec::new();
     if let Some((from, until)) = row.served {
         let most = days(from, day);
@@ -53,10 +81,10 @@ pub fn birth(row: &AnimalRow, day: Date) -> Vec<Wrong> {
         if most < 0 {
             let what = format!("{} calved on {day}, before she was served on {from}", row.animal);
             wrong.push(refused(what, "look at her number and at both dates"));
-        } else if most < CALF_NOT_BEFORE {
+        } else if most < bounds.not_before {
             let what = format!("{} calved on day {most}: too early for a calf", row.animal);
             wrong.push(asked(what, "was she aborting, or is it another dam, or served before?"));
-        } else if least > CALF_NOT_AFTER {
+        } else if least > bounds.not_after {
             let what = format!("{} calved on day {least}: nobody carries so long", row.animal);
             wrong.push(asked(what, "was she served again later? put the day into the herd file"));
         }
@@ -66,7 +94,7 @@ pub fn birth(row: &AnimalRow, day: Date) -> Vec<Wrong> {
         if age < 0 {
             let what = format!("{} calved on {day}, before she was born on {born}", row.animal);
             wrong.push(refused(what, "look at her number and at both dates"));
-        } else if age < DAM_NOT_UNDER {
+        } else if age < bounds.dam_not_under {
             let what = format!("{} was {age} days old when she calved", row.animal);
             wrong.push(asked(what, "is it another dam, or is her birthday wrong?"));
         }
@@ -94,8 +122,8 @@ pub fn time(at: Moment, now: Moment) -> Option<Wrong> {
 }
 
 /// A calf's weight at birth.
-pub fn birth_weight(grams: i64) -> Option<Wrong> {
-    if WEIGHT_GRAMS.contains(&grams) {
+pub fn birth_weight(grams: i64, species: &Species) -> Option<Wrong> {
+    if species.name != CATTLE || WEIGHT_GRAMS.contains(&grams) {
         return None;
     }
     let what = format!("{} kg is no usual weight of a calf at birth", grams / 1000);
@@ -122,7 +150,26 @@ pub fn days(from: Date, until: Date) -> i32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::config::species::{Days, Figure};
     use jiff::civil::date;
+
+    fn species(name: &str, mean: i64) -> Species {
+        let mut species = Species { name: name.to_owned(), ..Species::default() };
+        species.gestation.mean = Some(Figure { days: Days::whole(mean), ..Figure::default() });
+        species
+    }
+
+    /// Sources: facts.md O-03, O-05 and O-07 (reference works and extension services: a mare's 322 to 345 days, a
+    /// sow's 109 to 119, an alpaca's past 355).
+    #[test]
+    fn a_mare_may_carry_a_year_and_a_sow_four_months() {
+        let mare = Bounds::of(&species("horse", 340));
+        assert!(mare.not_after > 345 && mare.not_before < 320, "{mare:?}");
+        assert!(Bounds::of(&species("alpaca", 343)).not_after > 355);
+        let sow = Bounds::of(&species("pig", 115));
+        assert!(sow.not_before < 109 && (120..200).contains(&sow.not_after), "{sow:?}");
+        assert_eq!(birth_weight(1_400, &species("pig", 115)), None, "the range is of cattle");
+    }
 
     fn row() -> AnimalRow {
         AnimalRow {
@@ -134,7 +181,10 @@ mod tests {
     }
 
     fn of(day: Date) -> Vec<(bool, String)> {
-        birth(&row(), day).into_iter().map(|wrong| (wrong.refused, wrong.what)).collect()
+        birth(&row(), day, &species("cattle", 283))
+            .into_iter()
+            .map(|wrong| (wrong.refused, wrong.what))
+            .collect()
     }
 
     #[test]
@@ -152,11 +202,15 @@ mod tests {
 
     #[test]
     fn who_was_not_born_or_is_a_bull_does_not_calve() {
+        let cattle = species("cattle", 283);
         let mut row = AnimalRow { served: None, ..row() };
-        assert!(birth(&row, date(2024, 2, 10))[0].refused);
-        assert!(!birth(&row, date(2025, 5, 5))[0].refused, "449 days old: asked");
+        assert!(birth(&row, date(2024, 2, 10), &cattle)[0].refused);
+        assert!(!birth(&row, date(2025, 5, 5), &cattle)[0].refused, "449 days old: asked");
         row.own = vec![("sex".to_owned(), "Bull".to_owned())];
-        assert_eq!(birth(&row, date(2026, 11, 24))[0].what, "114 is no female in the herd file");
+        assert_eq!(
+            birth(&row, date(2026, 11, 24), &cattle)[0].what,
+            "114 is no female in the herd file"
+        );
     }
 
     #[test]
@@ -173,7 +227,8 @@ mod tests {
     #[test]
     fn a_weight_outside_ten_to_ninety_kilograms_is_asked_about() {
         for (grams, is_asked) in [(9_999, true), (10_000, false), (90_000, false), (90_001, true)] {
-            assert_eq!(birth_weight(grams).is_some_and(|wrong| !wrong.refused), is_asked);
+            let asked = birth_weight(grams, &species("cattle", 283));
+            assert_eq!(asked.is_some_and(|wrong| !wrong.refused), is_asked);
         }
     }
 }

@@ -6,7 +6,9 @@ use super::record::{Record, When, records, unscored};
 use super::sheet::{Column, Sheet, Table};
 use super::{deadlines, figures};
 use crate::config::Config;
+use crate::config::history::Sex;
 use crate::config::records::Scale;
+use crate::config::shipped::CATTLE;
 use crate::plain::english;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
@@ -17,13 +19,20 @@ pub fn book(season: &Season, config: &Config, now: Moment) -> Sheet {
     let records = records(season, config);
     let zone = &config.farm.zone;
     let made = format!("{}, made {}", config.farm.name, zone.date_and_clock(now));
-    let mut sheet = Sheet::new("Calving book", made).wide();
-    let births = records.iter().filter(|record| record.calf <= 1).count();
+    let mut sheet = Sheet::new(title(&config.terms.birth), made).wide();
+    let births = records.iter().filter(|record| record.calf == 1).count();
+    let lost = records.iter().filter(|record| record.calf == 0).count();
     let calves = records.iter().filter(|record| record.calf > 0).count();
+    let terms = &config.terms;
+    let lost = if lost == 0 {
+        String::new()
+    } else {
+        format!(", and {}", english::many(lost, "abortion", "abortions"))
+    };
     sheet.para(format!(
-        "{}, {}.",
+        "{}, {}{lost}.",
         english::many(births, "birth", "births"),
-        english::many(calves, "calf", "calves")
+        english::many(calves, &terms.young, &terms.many)
     ));
     add_unscored(&mut sheet, &records, config);
     if records.is_empty() {
@@ -34,6 +43,13 @@ pub fn book(season: &Season, config: &Config, now: Moment) -> Sheet {
     add_legend(&mut sheet, config);
     deadlines::add_to(&mut sheet, season, config, now);
     sheet
+}
+
+/// "Calving book", "Lambing book".
+fn title(birth: &str) -> String {
+    let mut letters = birth.chars();
+    let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
+    format!("{first}{} book", letters.as_str())
 }
 
 /// A birth is not closed until somebody has scored it (needs.md N107).
@@ -59,14 +75,16 @@ fn add_unscored(sheet: &mut Sheet, records: &[Record], config: &Config) {
 const NAMED_MAX: usize = 12;
 
 fn rows(records: &[Record], config: &Config) -> Table {
-    let weight = format!("{} (adj.)", unit_word(config.records.weights));
+    let of_cattle = config.farm.species == CATTLE;
+    let adjusted = if of_cattle { " (adj.)" } else { "" };
+    let weight = format!("{}{adjusted}", unit_word(config.records.weights));
     let mut table = Table::new(vec![
         Column::left("born", 13),
         Column::left("dam", 8),
         Column::right("parity", 4),
         Column::left("sire", 6),
         Column::right("days", 6),
-        Column::left("calf", 7),
+        Column::left(config.terms.young.as_str(), 7),
         Column::left("tag", 9),
         Column::right(weight, 9),
         Column::right("ease", 4),
@@ -97,14 +115,14 @@ fn cells(record: &Record, config: &Config) -> Vec<String> {
     vec![
         born(record, zone),
         format!("{}{called}", record.animal),
-        if record.first_calf {
-            "heifer".to_owned()
+        if record.first_calf == Some(true) {
+            config.terms.maiden.clone()
         } else {
             some(record.parity.map(|n| n.to_string()))
         },
         record.sire.clone(),
         gestation(record),
-        format!("{number}{}", record.sex.map_or("", sex)),
+        format!("{number}{}", record.sex.map_or("", |one| short_sex(config, one))),
         record.tag.clone(),
         weight(record, config),
         ease_cell(record),
@@ -115,6 +133,13 @@ fn cells(record: &Record, config: &Config) -> Vec<String> {
         outcome(record.outcome).to_owned(),
         english::list(&record.attended),
     ]
+}
+
+/// "bull", "ram", "filly": the word of the species without its young.
+fn short_sex(config: &Config, one: Sex) -> &str {
+    let terms = &config.terms;
+    let word = terms.sex(sex(one));
+    word.strip_suffix(terms.young.as_str()).unwrap_or(word).trim_end()
 }
 
 /// "2026-03-01 02:10", "2026-03-01 00:00-06:00", "2026-03-01 06:00 est.".
@@ -169,15 +194,21 @@ fn add_legend(sheet: &mut Sheet, config: &Config) {
     sheet.lines([
         "? has not been scored. est.: nobody said the hour. days: elapsed since the service, which is day 0."
             .to_owned(),
-        "twin: 1 single, 2 twin to a bull, 3 twin to a heifer, 4 other.".to_owned(),
         format!(
+            "twin: 1 single, 2 twin to a {}, 3 twin to a {}, 4 other.",
+            short_sex(config, Sex::Bull),
+            short_sex(config, Sex::Heifer)
+        ),
+    ]);
+    if config.farm.species == CATTLE {
+        sheet.lines([format!(
             "adj.: for the age of the dam in years, added in lb: 2: {}, 3: {}, 4: {}, 11 and over: {}.",
             added(2),
             added(3),
             added(4),
             added(11)
-        ),
-    ]);
+        )]);
+    }
 }
 
 fn added(years: u16) -> String {

@@ -22,7 +22,7 @@ const FORGOTTEN: Span = Span::days(90);
 
 /// Everything still owed, the most pressing first; what has been done is left out.
 pub fn deadlines(season: &Season, config: &Config, now: Moment) -> Vec<Deadline> {
-    let duties = countries::duties(&config.farm.country);
+    let duties = countries::duties_of(&config.farm.country, &config.farm.species);
     let mut list = Vec::new();
     for dam in &season.dams {
         let row = config.animals.iter().find(|row| row.animal == dam.animal);
@@ -48,27 +48,6 @@ pub fn left(deadline: &Deadline, now: Moment) -> String {
     format!("{} late", english::span(now.since(until)))
 }
 
-/// Hours in which a keeper of records is reminded (needs.md N108: in daytime only).
-const DAYTIME: std::ops::Range<i8> = 8..20;
-
-/// The text for the record keeper at this moment: nothing by night, and nothing while nothing presses.
-pub fn reminder(season: &Season, config: &Config, now: Moment) -> Option<String> {
-    config.records.keeper.as_ref()?;
-    if !DAYTIME.contains(&config.farm.zone.wall(now).hour()) {
-        return None;
-    }
-    let list = deadlines(season, config, now);
-    let pressing: Vec<String> = list
-        .iter()
-        .filter(|one| one.owed.until.since(now) <= AHEAD)
-        .map(|one| format!("{} of {}: {}", one.owed.what, calf_of(one), left(one, now)))
-        .collect();
-    (!pressing.is_empty()).then(|| pressing.join("\n"))
-}
-
-/// A day's notice, and the night before it (common practice, no source).
-const AHEAD: Span = Span::hours(36);
-
 fn calf_of(one: &Deadline) -> String {
     if one.owed.calf <= 1 {
         return format!("the calf of {}", one.animal);
@@ -79,10 +58,13 @@ fn calf_of(one: &Deadline) -> String {
 /// The list as a part of a page.
 pub fn add_to(sheet: &mut Sheet, season: &Season, config: &Config, now: Moment) {
     sheet.heading("What the law wants");
-    if countries::duties(&config.farm.country).is_empty() {
+    if countries::duties_of(&config.farm.country, &config.farm.species).is_empty() {
         let country = &config.farm.country;
         let country = if country.is_empty() { "this country" } else { country.as_str() };
-        sheet.para(format!("No deadline of {country} is known here: ask your own authority."));
+        let many = &config.terms.many;
+        sheet.para(format!(
+            "No deadline of {country} for {many} is known here: ask your own authority."
+        ));
         return;
     }
     let list = deadlines(season, config, now);

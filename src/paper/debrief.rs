@@ -1,4 +1,4 @@
-//! The season in figures, when it is over: how the births lay, who was helped, what was lost, at what hours
+//! The latest season in figures, when it is over: how the births lay, who was helped, what was lost, at what hours
 //! (needs.md N114).
 //!
 //! Shares of others are printed as information. What nobody told is counted apart, and what the watch does
@@ -8,18 +8,21 @@ use jiff::civil::Date;
 
 use super::figures::Ratio;
 use super::hours::Hours;
-use super::record::{Record, records};
+use super::record::{Record, of_season, records};
 use super::sheet::{Column, Sheet, Table};
 use super::spread::{self, Calving, PERIODS, Spread, TARGETS};
 use super::tally;
 use crate::config::Config;
 use crate::config::records::StartRule;
+use crate::config::shipped::CATTLE;
+use crate::config::species_terms::Terms;
 use crate::plain::english;
 use crate::plain::moment::Moment;
 use crate::watch::season::Season;
 
 pub fn debrief(season: &Season, config: &Config, now: Moment) -> Sheet {
-    let records = records(season, config);
+    let all = records(season, config);
+    let records = of_season(all.clone(), now);
     let zone = &config.farm.zone;
     let made = format!("{}, made {}", config.farm.name, zone.date_and_clock(now));
     let mut sheet = Sheet::new("The season", made);
@@ -27,7 +30,8 @@ pub fn debrief(season: &Season, config: &Config, now: Moment) -> Sheet {
     add_assistance(&mut sheet, &records, config);
     add_losses(&mut sheet, &records, config);
     add_hours(&mut sheet, &records, config);
-    add_intervals(&mut sheet, season, config, &records);
+    // An interval needs the calving before as well.
+    add_intervals(&mut sheet, season, config, &all);
     sheet.heading("Alerts");
     let open = season.board.alerts.len();
     sheet.para(format!(
@@ -38,6 +42,19 @@ pub fn debrief(season: &Season, config: &Config, now: Moment) -> Sheet {
     sheet
 }
 
+/// Heifers are counted apart, and so is who may be either; that row is left out where it is empty.
+const GROUPS: [(&str, Option<bool>); 3] =
+    [("cow", Some(false)), ("heifer", Some(true)), ("cow or heifer", None)];
+
+/// Whoever wants the whole list has the book; a page has room for these.
+const LONGEST_MAX: usize = 10;
+
+/// "cows", "maiden ewes"; what may be either is named as it is.
+fn plural(terms: &Terms, who: &str) -> String {
+    let word = terms.in_words(who);
+    if who.contains(' ') { word } else { format!("{word}s") }
+}
+
 fn percent(ratio: Option<Ratio>) -> String {
     ratio.map_or_else(|| "-".to_owned(), Ratio::percent)
 }
@@ -45,34 +62,54 @@ fn percent(ratio: Option<Ratio>) -> String {
 fn add_spread(sheet: &mut Sheet, records: &[Record], config: &Config) {
     sheet.heading("Births by periods of 21 days");
     let all = tally::calvings(records);
-    let cows: Vec<Calving> = all.iter().copied().filter(|one| !one.first_calf).collect();
-    let heifers: Vec<Calving> = all.iter().copied().filter(|one| one.first_calf).collect();
+    let terms = &config.terms;
+    let groups = GROUPS.map(|(who, first_calf)| {
+        let of_them = all.iter().copied().filter(|one| one.first_calf == first_calf);
+        (who, first_calf, of_them.collect::<Vec<Calving>>())
+    });
     let bulls_in = config.records.bulls_in;
     let rules = [StartRule::ThirdCow, StartRule::AfterBulls(285), StartRule::AfterBulls(283)];
     let mut head = vec![Column::left("first day", 7), Column::left("dams", 3)];
     head.extend(PERIODS.map(|period| Column::right(period, 4)));
-    head.push(Column::right("calves", 2));
+    head.push(Column::right(config.terms.many.as_str(), 2));
     let mut table = Table::new(head);
     for rule in rules {
         let Some(first) = spread::start(rule, bulls_in, &all) else { continue };
         let mark = if rule == config.records.start { " (this farm's rule)" } else { "" };
-        for (who, calvings) in [("cows", &cows), ("heifers", &heifers)] {
+        for (who, first_calf, calvings) in &groups {
+            if first_calf.is_none() && calvings.is_empty() {
+                continue;
+            }
             let spread = spread::spread(first, calvings);
-            let mut cells = vec![format!("{first}, {}{mark}", rule_words(rule)), who.to_owned()];
+            let rule = terms.in_words(&rule_words(rule));
+            let mut cells = vec![format!("{first}, {rule}{mark}"), plural(terms, who)];
             cells.extend((0..PERIODS.len()).map(|n| share(&spread, n)));
             cells.push(spread.all().to_string());
             if mark.is_empty() { table.row(cells) } else { table.strong_row(cells) }
         }
     }
     if table.rows.is_empty() {
-        sheet.para("Fewer than three mature cows have calved, and no bulls-in is set: there is no first day yet.");
+        let three = format!("Fewer than three mature {}", plural(terms, "cow"));
+        sheet.para(format!(
+            "{three} have {}, and no bulls-in is set: there is no first day yet.",
+            terms.bore
+        ));
         return;
     }
     sheet.table(table);
     sheet.para(
-        "The first day is day 1. Calves born dead count, and those before the first day are in the first \
+        "The first day is day 1. Those born dead count, and those before the first day are in the first \
          period; abortions do not count. The rules give different shares of one herd: compare like with like.",
     );
+    if let Some(first) = spread::start(config.records.start, bulls_in, &all) {
+        let spread = spread::spread(first, &all);
+        let [by_21, by_42] = [0, 1].map(|period| percent(spread.share_by(period)));
+        sheet.para(format!("This farm, all dams: {by_21} by day 21, {by_42} by day 42."));
+    }
+    // They are of cattle; of others none is known here.
+    if config.farm.species != CATTLE {
+        return;
+    }
     sheet.lines(TARGETS.map(|target| format!("Others: {target}.")));
 }
 
@@ -107,17 +144,17 @@ fn add_assistance(sheet: &mut Sheet, records: &[Record], config: &Config) {
             counts.lay_wrong.to_string(),
             counts.unscored.to_string(),
             percent(counts.rate()),
-            group.found().to_owned(),
+            if config.farm.species == CATTLE { group.found() } else { "" }.to_owned(),
         ]);
     }
     sheet.table(table);
     sheet.para(
-        "Others: a research station's herd, as information. What is not scored is in no share.",
+        "Others: a research station's cattle, as information. What is not scored is in no share.",
     );
 }
 
 fn add_losses(sheet: &mut Sheet, records: &[Record], config: &Config) {
-    sheet.heading("Calves lost");
+    sheet.heading(format!("Lost {}", config.terms.many));
     let border = config.farm.stillborn.within;
     let mut table = Table::new(vec![
         Column::left("", 2),
@@ -129,11 +166,14 @@ fn add_losses(sheet: &mut Sheet, records: &[Record], config: &Config) {
         Column::right("stillborn", 3),
         Column::right("aborted", 2),
     ]);
-    for (who, first_calf) in [("cows", false), ("heifers", true)] {
+    for (who, first_calf) in GROUPS {
         let of_them = records.iter().filter(|record| record.first_calf == first_calf);
         let losses = tally::losses(of_them, border);
+        if first_calf.is_none() && losses == tally::Losses::default() {
+            continue;
+        }
         table.row([
-            who.to_owned(),
+            plural(&config.terms, who),
             losses.born.to_string(),
             losses.born_dead.to_string(),
             losses.within_a_day.to_string(),
@@ -144,12 +184,17 @@ fn add_losses(sheet: &mut Sheet, records: &[Record], config: &Config) {
         ]);
     }
     sheet.table(table);
-    let [herd, heifers] = tally::STILLBORN_TARGETS;
-    sheet.para(format!(
-        "Stillborn: born dead, or died within {} of the birth, as this farm counts. A usual aim is {herd} of \
-         the herd and {heifers} of the heifers.",
+    let counted = format!(
+        "Stillborn: born dead, or died within {} of the birth, as this farm counts.",
         english::span(border)
-    ));
+    );
+    // Of cattle; of others none is known here.
+    let [herd, heifers] = tally::STILLBORN_TARGETS;
+    sheet.para(if config.farm.species == CATTLE {
+        format!("{counted} A usual aim is {herd} of the herd and {heifers} of the heifers.")
+    } else {
+        counted
+    });
 }
 
 fn add_hours(sheet: &mut Sheet, records: &[Record], config: &Config) {
@@ -196,13 +241,41 @@ fn add_hours(sheet: &mut Sheet, records: &[Record], config: &Config) {
 }
 
 fn add_intervals(sheet: &mut Sheet, season: &Season, config: &Config, records: &[Record]) {
-    sheet.heading("From calving to calving");
-    let (index, dams) = tally::index(&tally::days_of_calving(season, config, records));
+    let terms = &config.terms;
+    sheet.heading(terms.in_words("From calving to calving"));
+    let days = tally::days_of_calving(season, config, records);
+    let (index, dams) = tally::index(&days);
     match index {
         Some(index) => sheet.para(format!(
-            "{index} days on average over {}. A usual aim is 365 to 375 days.",
-            english::many(dams, "dam that calved before", "dams that calved before")
+            "{index} days on average, of the last interval of {}.{}",
+            terms.in_words(&english::many(
+                dams,
+                "dam that calved before",
+                "dams that calved before"
+            )),
+            // facts.md A-03 has it of cattle; of others none is known here.
+            if config.farm.species == CATTLE { " A usual aim is 365 to 375 days." } else { "" }
         )),
-        None => sheet.para("No dam has two calvings here yet: name last season's book as history."),
+        None => {
+            let none = terms.in_words("No dam has calved twice here yet");
+            sheet.para(format!("{none}: name last season's book as history."));
+        }
+    }
+    let longest = tally::mean_intervals(&days);
+    if longest.is_empty() {
+        return;
+    }
+    let mut table = Table::new(vec![
+        Column::left("dam", 3),
+        Column::right("times known", 2),
+        Column::right("days between, on average", 4),
+    ]);
+    for (animal, times, mean) in longest.iter().take(LONGEST_MAX) {
+        table.row([animal.clone(), times.to_string(), mean.to_string()]);
+    }
+    sheet.table(table);
+    let more = longest.len().saturating_sub(LONGEST_MAX);
+    if more > 0 {
+        sheet.para(format!("The longest {LONGEST_MAX}; {more} more have shorter ones."));
     }
 }

@@ -4,10 +4,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::ease;
 use super::record::{Outcome, Record};
 use crate::config::Config;
 use crate::config::history::HistoryRow;
-use crate::herd::impossible::{self, Wrong};
+use crate::herd::impossible::{self, Bounds, Wrong};
 use crate::plain::moment::Moment;
 
 /// Which row is meant, as a person finds it again, and what is wrong with it.
@@ -22,10 +23,14 @@ pub fn of_book(records: &[Record], config: &Config, now: Moment) -> Vec<Doubt> {
     let mut doubts = Vec::new();
     let mut worn = BTreeMap::<String, String>::new();
     for row in config.history.iter().filter(|row| !row.tag.is_empty()) {
-        worn.insert(row.tag.to_lowercase(), format!("the calf of {}, {}", row.animal, row.calved));
+        worn.insert(
+            row.tag.to_lowercase(),
+            format!("the {} of {}, {}", config.terms.young, row.animal, row.calved),
+        );
     }
     for record in records {
-        let row = format!("calf {} of {}, {}", record.calf, record.animal, record.day);
+        let row =
+            format!("{} {} of {}, {}", config.terms.young, record.calf, record.animal, record.day);
         let mut say = |wrong: Wrong| doubts.push(Doubt { row: row.clone(), wrong });
         impossible::time(record.born.moment(), now).into_iter().for_each(&mut say);
         let dam = config.animals.iter().find(|one| one.animal.as_str() == record.animal);
@@ -37,10 +42,19 @@ pub fn of_book(records: &[Record], config: &Config, now: Moment) -> Vec<Doubt> {
             if record.served.is_none() {
                 dam.served = None;
             }
-            impossible::birth(&dam, record.day).into_iter().for_each(&mut say);
+            impossible::birth(&dam, record.day, &config.species).into_iter().for_each(&mut say);
+        }
+        if let Some(score) = record.no_step.filter(|_| record.calf == 1) {
+            say(Wrong {
+                refused: false,
+                what: format!("{score} is no step of the scale {}", config.records.ease.word()),
+                way_out: ease::question(config.records.ease).to_owned(),
+            });
         }
         if let Some((weight, _)) = record.weight {
-            impossible::birth_weight(weight.grams()).into_iter().for_each(&mut say);
+            impossible::birth_weight(weight.grams(), &config.species)
+                .into_iter()
+                .for_each(&mut say);
         }
         if let Outcome::Died(at) = record.outcome {
             impossible::time(at, now).into_iter().for_each(&mut say);
@@ -83,6 +97,17 @@ pub fn of_history(rows: &[HistoryRow], config: &Config, now: Moment) -> Vec<Doub
                 );
             }
             Some(_) => {}
+        }
+        let most = Bounds::of(&config.species).not_after;
+        if let Some(days) = row.gestation.filter(|days| i32::from(*days) > most) {
+            say(
+                false,
+                format!(
+                    "she carried {days} days: nobody of the {} carries so long",
+                    config.species.name
+                ),
+                "look at the day of service and at the day she calved",
+            );
         }
         if !seen.insert((&row.animal, row.calved, &row.tag, row.sex)) {
             say(false, "the same calf stands in the book twice".to_owned(), "take one row out");

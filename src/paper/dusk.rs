@@ -4,6 +4,7 @@ use super::herd_words::{self, OfHer};
 use super::sheet::{Column, Sheet, Table};
 use super::{made, proof, tonight};
 use crate::config::Config;
+use crate::config::species_terms::Terms;
 use std::collections::BTreeMap;
 
 use crate::plain::english;
@@ -17,15 +18,14 @@ pub fn sheet(season: &Season, config: &Config) -> Sheet {
     let board = &season.board;
     let dams = herd_words::all(season, config);
     let mut sheet = Sheet::new("Dusk page", made(season, config));
-    let concerned = |dam: &&OfHer<'_>| dam.watched.is_some() || dam.has_begun();
-    temper(&mut sheet, dams.iter().filter(concerned));
+    temper(&mut sheet, dams.iter().filter(|dam| dam.is_met()));
     people(&mut sheet, season, config);
     sheet.heading("Begun, and open alerts");
     let begun: Vec<&OfHer<'_>> = dams.iter().filter(|dam| dam.has_begun()).collect();
     if begun.is_empty() && board.alerts.is_empty() {
         sheet.para("Nobody has begun and no alert is open.");
     }
-    sheet.lines(begun.iter().map(|dam| begun_line(dam, season, zone)));
+    sheet.lines(begun.iter().map(|dam| begun_line(dam, season, zone, &config.terms)));
     sheet.lines(board.alerts.iter().map(|alert| {
         let holder = alert.holder.as_ref().map_or("Nobody has it yet".to_owned(), |who| {
             format!("{who} has it until {}", zone.clock_by(alert.due, board.now))
@@ -90,14 +90,14 @@ pub(super) fn people(sheet: &mut Sheet, season: &Season, config: &Config) {
     });
 }
 
-fn begun_line(dam: &OfHer<'_>, season: &Season, zone: &Zone) -> String {
+fn begun_line(dam: &OfHer<'_>, season: &Season, zone: &Zone, terms: &Terms) -> String {
     let now = season.board.now;
     let since = dam.view.since.map_or(String::new(), |since| {
         format!(" since {} ({})", zone.clock_by(since, now), english::span(now.since(since)))
     });
     let place =
         if dam.view.group.is_empty() { String::new() } else { format!(", {}", dam.view.group) };
-    let kind = if dam.is_heifer() { "heifer" } else { "cow" };
+    let kind = if dam.is_heifer() { &terms.maiden } else { &terms.dam };
     format!("{} ({kind}{place}): {}{since}.", dam.name(), dam.view.stage.phrase())
 }
 

@@ -90,16 +90,6 @@ pub fn carried(from: Scale, score: u8, to: Scale) -> Result<u8, &'static str> {
     }
 }
 
-/// A score of the scale of six as one breed society takes it into its evaluation: hard pull and surgery
-/// are one, and what lay wrong or was planned is left out (facts.md E-05).
-pub const fn evaluated(score: u8) -> Option<u8> {
-    match score {
-        1 | 2 => Some(score),
-        3 | 4 => Some(3),
-        _ => None,
-    }
-}
-
 /// Whether somebody helped, as that scale says it; `None` for a calf that lay wrong, where it does not say.
 pub const fn was_helped(scale: Scale, score: u8) -> Option<bool> {
     match (scale, score) {
@@ -142,12 +132,5 @@ mod tests {
                 }
             }
         }
-    }
-
-    #[test]
-    fn one_society_takes_hard_pulls_and_surgery_together_and_leaves_out_what_lay_wrong() {
-        // facts.md E-05.
-        let evaluated: Vec<Option<u8>> = (1..=6).map(evaluated).collect();
-        assert_eq!(evaluated, [Some(1), Some(2), Some(3), Some(3), None, None]);
     }
 }

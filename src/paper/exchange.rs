@@ -18,33 +18,36 @@ use crate::plain::moment::Moment;
 const BY_EID: &str = "org.iso.11784";
 const BY_FARM: &str = "example.lowbell.farm";
 
-/// All births as a list of events; the calves of one birth stand in one of them.
-pub fn events(records: &[Record], config: &Config, now: Moment) -> Value {
+/// The species that the form can name, as it names them (ID-12); it has others too, which no farm of ours keeps.
+const SPECIES: [(&str, &str); 6] = [
+    ("cattle", "Cattle"),
+    ("sheep", "Sheep"),
+    ("goat", "Goat"),
+    ("horse", "Horse"),
+    ("pig", "Pig"),
+    ("buffalo", "Buffalo"),
+];
+
+/// All births as a list of events; the calves of one birth stand in one of them. Refused for a species that
+/// the form has no name for.
+pub fn events(records: &[Record], config: &Config, now: Moment) -> Result<Value, String> {
+    let farms = config.farm.species.as_str();
+    let Some((_, species)) = SPECIES.iter().find(|(ours, _)| *ours == farms) else {
+        return Err(format!(
+            "the exchange has no name for the species {farms}: hand the book over as csv instead"
+        ));
+    };
     let mut events = Vec::new();
     for first in records.iter().filter(|record| record.calf <= 1) {
-        let of_it = |record: &&Record| {
-            record.animal == first.animal && record.day_of_birth() == first.day_of_birth()
-        };
+        let of_it = |record: &&Record| record.animal == first.animal && record.birth == first.birth;
         let calves: Vec<&Record> =
             records.iter().filter(|record| record.calf > 1).filter(of_it).collect();
-        events.push(event(first, &calves, config, now));
+        events.push(event(first, &calves, config, species, now));
     }
-    json!({ "member": events })
+    Ok(json!({ "member": events }))
 }
 
-impl Record {
-    /// By what the calves of one birth belong together: within a dam, births lie months apart.
-    fn day_of_birth(&self) -> i32 {
-        let day = self.day;
-        (i32::from(day.year()) * 12 + i32::from(day.month())) / CALVES_WITHIN_MONTHS
-    }
-}
-
-/// Calves of one birth may be born on both sides of a midnight and of a month's end; two births of one dam
-/// lie at least eight months apart.
-const CALVES_WITHIN_MONTHS: i32 = 4;
-
-fn event(first: &Record, others: &[&Record], config: &Config, now: Moment) -> Value {
+fn event(first: &Record, others: &[&Record], config: &Config, species: &str, now: Moment) -> Value {
     let mut event = Map::new();
     let calves: Vec<&Record> = std::iter::once(first).chain(others.iter().copied()).collect();
     let is_abortion = first.outcome == Outcome::Aborted;
@@ -69,7 +72,7 @@ fn event(first: &Record, others: &[&Record], config: &Config, now: Moment) -> Va
     }
     event.insert(
         "progenyDetails".into(),
-        calves.iter().map(|calf| progeny(calf)).collect::<Vec<Value>>().into(),
+        calves.iter().map(|calf| progeny(calf, species)).collect::<Vec<Value>>().into(),
     );
     if let Some(responsible) = first.attended.first() {
         event.insert("responsible".into(), json!(responsible));
@@ -90,7 +93,7 @@ fn animal(name: &str, electronic: &str) -> Value {
     json!({ "id": name, "scheme": BY_FARM })
 }
 
-fn progeny(calf: &Record) -> Value {
+fn progeny(calf: &Record, species: &str) -> Value {
     let gender = match calf.sex {
         Some(Sex::Bull) => "Male",
         Some(Sex::Heifer) => "Female",
@@ -104,7 +107,7 @@ fn progeny(calf: &Record) -> Value {
         (Outcome::Died(_), false) => "DiedAfterTaggingDate",
     };
     let mut progeny = Map::new();
-    progeny.insert("specie".into(), json!("Cattle"));
+    progeny.insert("specie".into(), json!(species));
     progeny.insert("gender".into(), json!(gender));
     progeny.insert("birthStatus".into(), json!(status));
     if !calf.tag.is_empty() {

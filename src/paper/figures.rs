@@ -98,7 +98,8 @@ pub fn adjusted_birth_weight(weight: Weight, dam_years: u16) -> Weight {
     weight.plus(Weight::pounds(pounds))
 }
 
-/// What a weaning weight is corrected by for the age of the dam (facts.md E-11).
+/// What a weaning weight is corrected by for the age of the dam (facts.md E-11). It waits for weaning weights: the
+/// watch hears none, and no page prints it yet.
 pub fn weaning_adjustment(sex: Sex, dam_years: u16) -> Weight {
     let pounds = match (sex, dam_years) {
         (Sex::Bull, 0..=2) => 60,
@@ -116,7 +117,8 @@ pub fn weaning_adjustment(sex: Sex, dam_years: u16) -> Weight {
 const WEANED: std::ops::RangeInclusive<i32> = 160..=250;
 
 /// The weight at 205 days: (weaning - birth) ÷ age × 205 + birth + adjustment (facts.md E-13). The gain is
-/// divided by the age *before* anything is added; a page that prints it in another order is not followed.
+/// divided by the age *before* anything is added; a page that prints it in another order is not followed. It waits
+/// for the day and weight of weaning, which no mark tells yet.
 pub fn weight_at_205_days(
     weaning: Weight,
     birth: Weight,
@@ -129,15 +131,6 @@ pub fn weight_at_205_days(
     }
     let gain = divided((weaning.0 - birth.0) * 205, i64::from(age));
     Ok(Weight(gain).plus(birth).plus(adjustment))
-}
-
-/// What a herd book puts where no birth weight was taken (facts.md E-12). It is never used unless somebody
-/// asks for it, and never without the word "default" beside it.
-pub fn default_birth_weight(sex: Sex) -> Weight {
-    match sex {
-        Sex::Bull => Weight::pounds(75),
-        Sex::Heifer => Weight::pounds(70),
-    }
 }
 
 /// Days elapsed: a calf is 0 days old on the day it is born (facts.md A-15).
@@ -194,17 +187,6 @@ pub fn mean_interval(calvings: &[Date]) -> Option<Ratio> {
 /// The herd's calving index: the sum of every cow's last interval, divided by the cows (facts.md A-03).
 pub fn herd_index(last_intervals: &[i32]) -> Option<Ratio> {
     Ratio::of(last_intervals.iter().map(|days| i64::from(*days)).sum::<i64>(), last_intervals.len())
-}
-
-/// Weaned of the dams exposed to service (facts.md A-13).
-pub fn calf_crop(weaned: u32, exposed: u32) -> Option<Ratio> {
-    Ratio::of(weaned, exposed)
-}
-
-/// What is left of a hundred after losses in tenths of a percent: added as they stand, not as a table
-/// prints their sum (facts.md A-14 has one that is a tenth off).
-pub fn left_after(losses: &[i64]) -> String {
-    tenths(1000 - losses.iter().sum::<i64>())
 }
 
 #[cfg(test)]
@@ -276,17 +258,6 @@ mod tests {
     }
 
     #[test]
-    fn a_calf_crop_is_weaned_of_exposed() {
-        // facts.md A-13 (extension): 300 exposed, 37 open, 6 and 2 lost later: 255, 85 %.
-        let weaned = 300 - 37 - 6 - 2;
-        assert_eq!(weaned, 255);
-        assert_eq!(calf_crop(weaned, 300).unwrap().percent(), "85 %");
-        assert_eq!(calf_crop(0, 0), None);
-        // facts.md A-14 prints 28.9 lost and so 71.1 left; the losses add up to 29.0.
-        assert_eq!(left_after(&[174, 23, 64, 29]), "71");
-    }
-
-    #[test]
     fn a_weight_is_read_as_it_is_said() {
         assert_eq!(Weight::read("38", false), Some(Weight::kilograms(38)));
         assert_eq!(Weight::read("38,5", false).unwrap().grams(), 38_500);
@@ -298,8 +269,6 @@ mod tests {
             let read = Weight::read(text, false);
             assert!(read.is_none() || text == "3.", "{text}");
         }
-        assert_eq!(default_birth_weight(Sex::Bull).in_pounds(), "75", "facts.md E-12");
-        assert_eq!(default_birth_weight(Sex::Heifer).in_pounds(), "70", "facts.md E-12");
     }
 
     #[test]

@@ -17,8 +17,7 @@ pub const TEXT_MAX: usize = 456;
 pub fn sheet(season: &Season, config: &Config) -> Sheet {
     let dams = herd_words::all(season, config);
     let mut sheet = Sheet::new("Handover", made(season, config));
-    let met = |dam: &&OfHer<'_>| dam.watched.is_some() || dam.has_begun();
-    dusk::temper(&mut sheet, dams.iter().filter(met));
+    dusk::temper(&mut sheet, dams.iter().filter(|dam| dam.is_met()));
     for (heading, lines, none) in parts(season, config, &dams) {
         sheet.heading(heading);
         if lines.is_empty() {
@@ -39,13 +38,10 @@ pub fn text(season: &Season, config: &Config) -> String {
     let mut text = format!("Handover {}.", config.farm.zone.clock(season.board.now));
     let wild: Vec<String> = dams
         .iter()
-        .filter(|dam| dam.turns_on_people() && (dam.watched.is_some() || dam.has_begun()))
+        .filter(|dam| dam.turns_on_people() && dam.is_met())
         .map(|dam| dam.view.animal.to_string())
         .collect();
-    if !wild.is_empty() {
-        add(&mut text, &format!(" Not alone with {}.", english::list(&wild)));
-    }
-    let mut left = 0;
+    let mut left = add_wild(&mut text, &wild);
     for (_, lines, none) in parts(season, config, &dams) {
         if lines.is_empty() {
             left += usize::from(!add(&mut text, &format!(" {none}")));
@@ -65,6 +61,24 @@ pub fn text(season: &Season, config: &Config) -> String {
         text.push_str(&format!(" {left} more: lowbell paper handover."));
     }
     text
+}
+
+/// Who turns on people, as many as have room before all else; how many had none.
+fn add_wild(text: &mut String, wild: &[String]) -> usize {
+    const SHOWN: usize = 12;
+    if wild.is_empty() {
+        return 0;
+    }
+    for shown in (1..=wild.len().min(SHOWN)).rev() {
+        let (named, more) = wild.split_at(shown);
+        let more =
+            if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
+        if add(text, &format!(" Not alone with {}{more}.", named.join(", "))) {
+            return 0;
+        }
+    }
+    // Not one number had room: that there are some has.
+    usize::from(!add(text, &format!(" {} turn on people: never alone.", wild.len())))
 }
 
 /// Room for the count of what had none.
@@ -140,4 +154,27 @@ fn shortened(animals: &[String]) -> String {
     let shown = animals.iter().take(SHOWN).cloned().collect::<Vec<_>>().join(", ");
     let left = animals.len().saturating_sub(SHOWN);
     if left == 0 { shown } else { format!("{shown} and {left} more") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_list_of_who_turns_on_people_is_named_as_far_as_it_goes_and_counted() {
+        let of = |wild: &[String]| {
+            let mut text = "Handover 17:30.".to_owned();
+            let left = add_wild(&mut text, wild);
+            (text, left)
+        };
+        assert_eq!(of(&[]), ("Handover 17:30.".to_owned(), 0));
+        let few = ["114".to_owned(), "207".to_owned()];
+        assert_eq!(of(&few), ("Handover 17:30. Not alone with 114, 207.".to_owned(), 0));
+        let many: Vec<String> = (100..300).map(|n| n.to_string()).collect();
+        let (text, left) = of(&many);
+        assert!(text.ends_with("110, 111 and 188 more.") && left == 0, "{text}");
+        let long = vec!["9".repeat(TEXT_MAX); 3];
+        let (text, left) = of(&long);
+        assert_eq!((text.as_str(), left), ("Handover 17:30. 3 turn on people: never alone.", 0));
+    }
 }

@@ -2,6 +2,7 @@
 
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
+use crate::config::species_terms::Terms;
 use crate::herd::case::Case;
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
@@ -22,6 +23,8 @@ pub(super) struct OfHer<'a> {
     pub(super) watched: Option<&'a Watched>,
     /// Her line of the list of who is due.
     pub(super) due: Option<&'a DueView>,
+    /// The words of her species.
+    pub(super) terms: &'a Terms,
     /// From this temper on she is known to turn on people.
     mind_from: u8,
 }
@@ -43,6 +46,7 @@ pub(super) fn all<'a>(season: &'a Season, config: &'a Config) -> Vec<OfHer<'a>> 
         record: records.get(&view.animal).copied(),
         watched: watched.get(&view.animal).copied(),
         due: due.get(&view.animal).copied(),
+        terms: &config.terms,
         mind_from: config.farm.mind_from,
     });
     dams.collect()
@@ -58,6 +62,11 @@ impl OfHer<'_> {
             Stage::First | Stage::Second | Stage::Third => true,
             Stage::Carrying | Stage::Recovering | Stage::Closed => false,
         }
+    }
+
+    /// Whoever goes among them meets her: begun, due, or fresh with her calf.
+    pub(super) fn is_met(&self) -> bool {
+        self.watched.is_some() || self.has_begun() || self.view.stage == Stage::Recovering
     }
 
     pub(super) fn is_heifer(&self) -> bool {
@@ -112,11 +121,12 @@ impl OfHer<'_> {
                     words.push(mark.word().to_owned());
                 }
             }
-            words.extend(trouble(&record.earlier));
+            let trouble = trouble(&record.earlier);
+            words.extend(trouble.iter().map(|said| self.terms.in_words(said)));
         }
         if let Some(row) = self.row {
             if row.scanned.is_some_and(|calves| calves > 1) {
-                words.push("more than one calf scanned".to_owned());
+                words.push(self.terms.in_words("more than one calf scanned"));
             }
             if self.watched.is_some_and(|row| row.overdue) {
                 words.push("past her window".to_owned());
@@ -127,7 +137,7 @@ impl OfHer<'_> {
 }
 
 /// What went wrong at earlier calvings.
-fn trouble(earlier: &[Case]) -> Vec<String> {
+fn trouble(earlier: &[Case]) -> Vec<&'static str> {
     let has = |mark: Mark| earlier.iter().any(|case| case.of(mark).next().is_some());
     let hard = earlier
         .iter()
@@ -141,7 +151,7 @@ fn trouble(earlier: &[Case]) -> Vec<String> {
         (has(Mark::Wobbly) || has(Mark::Down), "wobbly or down before"),
     ] {
         if so {
-            words.push(what.to_owned());
+            words.push(what);
         }
     }
     words

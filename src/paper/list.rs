@@ -139,14 +139,30 @@ impl Profile {
         format!("{} {}", self.date(zone.wall(at).date()), zone.clock(at))
     }
 
-    /// A number that is a name: a spreadsheet would take its zeros or its last digits off.
+    /// A name that begins with a figure: a spreadsheet would take zeros or last digits off, and read "12-3" or
+    /// "1/2" as a day and "7E4" as a power.
     fn name(self, text: &str) -> String {
-        let digits = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-        if self.guarded && digits { self.quoted(&format!("=\"{text}\"")) } else { self.text(text) }
+        if self.guarded && text.trim_start().starts_with(|c: char| c.is_ascii_digit()) {
+            return self.held(text);
+        }
+        self.text(text)
     }
 
-    /// Words of people: what begins like a formula is made a text.
+    /// A text and nothing else, whatever it looks like.
+    fn held(self, text: &str) -> String {
+        let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        self.quoted(&format!("=\"{}\"", text.replace('"', "\"\"")))
+    }
+
+    /// Words of people: what begins like a formula is made a text, and so is what is all figures and signs but no
+    /// plain figure.
     fn text(self, text: &str) -> String {
+        let figures = text.trim_start().starts_with(|c: char| c.is_ascii_digit());
+        let bare = text.bytes().all(|byte| byte.is_ascii_digit());
+        let signs = |c: char| c.is_ascii_digit() || " -/.:,+eE".contains(c);
+        if self.guarded && figures && !bare && text.chars().all(signs) {
+            return self.held(text);
+        }
         let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
         let risky = text.trim_start().starts_with(['=', '+', '-', '@']);
         self.quoted(&if risky { format!("'{text}") } else { text })
@@ -202,7 +218,7 @@ fn of_dam(record: &Record, profile: Profile) -> [String; 12] {
         profile.text(&record.name),
         profile.name(&record.eid),
         profile.text(&record.breed),
-        if record.first_calf { "yes" } else { "no" }.to_owned(),
+        record.first_calf.map_or("", |first| if first { "yes" } else { "no" }).to_owned(),
         some(record.parity),
         some(record.dam_years),
         profile.name(&record.sire),

@@ -6,6 +6,7 @@ use super::herd_words::{self, OfHer};
 use super::made;
 use super::sheet::{Column, Row, Sheet, Table};
 use crate::config::Config;
+use crate::config::species_terms::Terms;
 use crate::herd::stage::Stage;
 use crate::plain::zone::Zone;
 use crate::talk::night_sheet::{LOOKS, WRONG, WRONG_LEGEND};
@@ -44,7 +45,7 @@ pub fn sheet(season: &Season, config: &Config) -> Sheet {
     (0..SPARE).for_each(|_| table.row([""; 0]));
     sheet.table(table);
     let first = dams.first().map_or("BBB", |dam| dam.view.code.as_str());
-    legend(&mut sheet, first);
+    legend(&mut sheet, first, &config.terms);
     sheet
 }
 
@@ -65,7 +66,7 @@ fn cells(dam: &OfHer<'_>, season: &Season, zone: &Zone) -> [String; 5] {
 
 /// What the next look is for. It is a reminder, no limit: the rules keep the clocks.
 fn look_for(dam: &OfHer<'_>) -> String {
-    let kind = if dam.is_heifer() { "heifer; " } else { "" };
+    let kind = if dam.is_heifer() { dam.terms.in_words("heifer; ") } else { String::new() };
     let what = match dam.view.stage {
         Stage::Carrying => "tail, restless, bag full",
         Stage::First => "water bag, straining",
@@ -76,12 +77,13 @@ fn look_for(dam: &OfHer<'_>) -> String {
     };
     let odd = dam.odd();
     let odd = if odd.is_empty() { String::new() } else { format!("; {}", odd.join(", ")) };
-    format!("{kind}{what}{odd}")
+    format!("{kind}{}{odd}", dam.terms.in_words(what))
 }
 
-fn legend(sheet: &mut Sheet, code: &str) {
+fn legend(sheet: &mut Sheet, code: &str, terms: &Terms) {
     sheet.heading("Letters");
-    let letters = LOOKS.iter().map(|(letter, _, says)| format!("{letter} {says}"));
+    let letters =
+        LOOKS.iter().map(|(letter, _, says)| format!("{letter} {}", terms.in_words(says)));
     let letters: Vec<String> = letters.chain([format!("{WRONG} {WRONG_LEGEND}")]).collect();
     sheet.para(letters.join("; ") + ".");
     sheet.para(format!(

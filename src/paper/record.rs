@@ -10,9 +10,11 @@ use super::figures::{Weight, adjusted_birth_weight, dam_years};
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity, Service};
 use crate::config::history::Sex;
+use crate::config::shipped::CATTLE;
+use crate::config::species::Species;
 use crate::herd::calf::{Born, Calf};
 use crate::herd::case::Case;
-use crate::herd::impossible::{CALF_NOT_AFTER, days};
+use crate::herd::impossible::{Bounds, days};
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
 use crate::plain::moment::{Moment, Span};
@@ -53,10 +55,15 @@ pub struct Record {
     pub eid: String,
     pub breed: String,
     pub purpose: String,
-    pub first_calf: bool,
+    /// Which of her births that are kept, the earliest 0: the calves of one birth share it.
+    pub birth: usize,
+    /// Whether it is her first; `None` of a birth before her latest, of which no herd file speaks.
+    pub first_calf: Option<bool>,
     /// Which calving of hers this was, where the herd file says how many there had been.
     pub parity: Option<u16>,
     pub dam_years: Option<u16>,
+    /// The correction of weights by the age of the dam is known of cattle alone (facts.md E-10).
+    pub of_cattle: bool,
     pub sire: String,
     pub service: Option<Service>,
     pub served: Option<(Date, Date)>,
@@ -72,6 +79,8 @@ pub struct Record {
     pub weight: Option<(Weight, Source)>,
     /// On the farm's scale; `None` is a question.
     pub ease: Option<u8>,
+    /// A score was told that is no step of the farm's scale: it counts nowhere, and the book asks.
+    pub no_step: Option<u8>,
     pub presentation: &'static str,
     pub helped_by: String,
     /// facts.md E-17: 1 single, 2 twin to a bull, 3 twin to a heifer, 4 other; `None` of twins whose other
@@ -90,7 +99,7 @@ pub struct Record {
     pub attended: Vec<String>,
 }
 
-/// Every calf of the season, the earliest birth first; of the dams known to the settings and of those
+/// Every calf that is kept, of earlier seasons too, the earliest birth first; of the dams known to the settings and of those
 /// that have left them.
 pub fn records(season: &Season, config: &Config) -> Vec<Record> {
     let mut records = Vec::new();
@@ -98,13 +107,23 @@ pub fn records(season: &Season, config: &Config) -> Vec<Record> {
         let row = config.animals.iter().find(|row| row.animal == dam.animal);
         let cases = dam.earlier.len();
         for (n, case) in dam.earlier.iter().chain([&dam.case]).enumerate() {
-            let known = Known { config, row, dam, is_latest: n == cases };
+            let known = Known { config, row, dam, birth: n, is_latest: n == cases };
             records.extend(known.of_case(case));
         }
     }
     records.sort_by(|a, b| {
         (a.born.moment(), &a.animal, a.calf).cmp(&(b.born.moment(), &b.animal, b.calf))
     });
+    records
+}
+
+/// So far back a birth is of the season that is spoken of: longer than a drawn-out season, and shorter than
+/// the year after which the next one begins (common practice, no source).
+const SEASON: Span = Span::days(300);
+
+/// The births of the latest season alone.
+pub fn of_season(mut records: Vec<Record>, now: Moment) -> Vec<Record> {
+    records.retain(|record| now.since(record.born.moment()) <= SEASON);
     records
 }
 
@@ -151,9 +170,10 @@ impl Source {
 }
 
 impl Record {
-    /// Corrected for the age of the dam, where both are known (facts.md E-10).
+    /// Corrected for the age of the dam, of cattle and where both are known (facts.md E-10).
     pub fn adjusted_birth_weight(&self) -> Option<Weight> {
-        Some(adjusted_birth_weight(self.weight?.0, self.dam_years?))
+        let years = self.dam_years.filter(|_| self.of_cattle)?;
+        Some(adjusted_birth_weight(self.weight?.0, years))
     }
 
     /// Dead at birth, or so soon after it that the farm counts it as stillborn.
@@ -171,6 +191,8 @@ struct Known<'k> {
     config: &'k Config,
     row: Option<&'k AnimalRow>,
     dam: &'k DamRecord,
+    /// Which of her births, from 0.
+    birth: usize,
     /// The calving that the herd file's dates are about.
     is_latest: bool,
 }
@@ -217,6 +239,7 @@ impl Known<'_> {
         let text = |get: fn(&AnimalRow) -> &str| self.row.map_or("", get).to_owned();
         let calvings = row.and_then(|row| row.calvings);
         let helped = case.of(Mark::Helped).next_back();
+        let (told, scale) = (helped.and_then(score), self.config.records.ease);
         let mut attended: Vec<String> = case.standing().map(|noted| noted.by.clone()).collect();
         attended.retain(|name| self.config.people.iter().any(|one| one.name.as_str() == name));
         attended.sort();
@@ -227,14 +250,19 @@ impl Known<'_> {
             eid: text(|row| row.eid.as_deref().unwrap_or_default()),
             breed: text(|row| &row.breed),
             purpose: text(|row| &row.purpose),
-            first_calf: self.is_latest
-                && self.dam.earlier.is_empty()
-                && self.dam.parity == Parity::Heifer,
+            birth: self.birth,
+            // Of a heifer whose earlier birth is kept, this is not the first.
+            first_calf: self
+                .is_latest
+                .then(|| self.dam.earlier.is_empty() && self.dam.parity == Parity::Heifer),
             parity: calvings.and_then(|had| had.checked_add(1)),
             dam_years: self.row.and_then(|row| dam_years(row.born?, day)),
+            of_cattle: self.config.farm.species == CATTLE,
             sire: row.map_or(String::new(), |row| row.sire.clone()),
             service: row.and_then(|row| row.service),
-            gestation: served.and_then(|(from, until)| carried(days(until, day), days(from, day))),
+            gestation: served.and_then(|(from, until)| {
+                carried(days(until, day), days(from, day), &self.config.species)
+            }),
             served,
             calf: 0,
             of: 0,
@@ -243,7 +271,8 @@ impl Known<'_> {
             sex: None,
             tag: String::new(),
             weight: None,
-            ease: helped.and_then(|noted| score(self.config, noted)),
+            ease: told.filter(|score| ease::is_step(scale, *score)),
+            no_step: told.filter(|score| !ease::is_step(scale, *score)),
             presentation: presentation(case),
             helped_by: helped.map_or(String::new(), |noted| noted.by.clone()),
             twin_code: None,
@@ -261,8 +290,8 @@ impl Known<'_> {
 }
 
 /// Least and most days, unless the dates cannot be of this calving: then the book asks, and prints none.
-fn carried(least: i32, most: i32) -> Option<(i32, i32)> {
-    (most >= 0 && least <= CALF_NOT_AFTER).then_some((least, most))
+fn carried(least: i32, most: i32, species: &Species) -> Option<(i32, i32)> {
+    (most >= 0 && least <= Bounds::of(species).not_after).then_some((least, most))
 }
 
 /// The last that was said of a calf, counted from 0.
@@ -285,16 +314,16 @@ fn tag(note: &str) -> String {
     words.collect::<Vec<&str>>().join(" ")
 }
 
-/// "38 kg", "85 lb", "38 kg tape".
+/// "38 kg", "85 lb", "38 kg tape", "38 kg weighed".
 fn weight(note: &str) -> Option<(Weight, Source)> {
     let mut words = note.split_whitespace();
     let figure = words.next()?;
     let rest: Vec<&str> = words.collect();
-    let source = if rest.contains(&"weighed") || rest.contains(&"scale") {
+    let source = if rest.contains(&"weighed") {
         Source::Weighed
     } else if rest.contains(&"tape") {
         Source::Tape
-    } else if rest.contains(&"guess") || rest.contains(&"about") {
+    } else if rest.contains(&"guess") {
         Source::Guess
     } else {
         Source::Told
@@ -303,9 +332,8 @@ fn weight(note: &str) -> Option<(Weight, Source)> {
     Some((Weight::read(figure, pounds)?, source))
 }
 
-fn score(config: &Config, noted: &Noted) -> Option<u8> {
-    let score = noted.note.split_whitespace().next()?.parse().ok()?;
-    ease::is_step(config.records.ease, score).then_some(score)
+fn score(noted: &Noted) -> Option<u8> {
+    noted.note.split_whitespace().next()?.parse().ok()
 }
 
 fn presentation(case: &Case) -> &'static str {

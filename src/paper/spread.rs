@@ -14,8 +14,8 @@ pub struct Calving {
     pub day: Date,
     /// How many calves were born of it, dead ones too.
     pub calves: u32,
-    /// First-calf heifers are counted apart (facts.md A-12).
-    pub first_calf: bool,
+    /// First-calf heifers are counted apart (facts.md A-12); `None` where nobody knows.
+    pub first_calf: Option<bool>,
     /// Age of the dam, where it is known.
     pub years: Option<u16>,
 }
@@ -50,7 +50,7 @@ pub fn start(rule: StartRule, bulls_in: Option<Date>, calvings: &[Calving]) -> O
     match rule {
         StartRule::ThirdCow => {
             let mature = |one: &&Calving| {
-                !one.first_calf && one.years.is_none_or(|years| years >= MATURE_YEARS)
+                one.first_calf == Some(false) && one.years.is_none_or(|years| years >= MATURE_YEARS)
             };
             let mut days: Vec<Date> = calvings.iter().filter(mature).map(|one| one.day).collect();
             days.sort_unstable();
@@ -95,7 +95,7 @@ mod tests {
     use jiff::civil::date;
 
     fn cow(day: Date) -> Calving {
-        Calving { day, calves: 1, first_calf: false, years: Some(5) }
+        Calving { day, calves: 1, first_calf: Some(false), years: Some(5) }
     }
 
     fn after(day: Date, days: i64) -> Date {
@@ -146,7 +146,7 @@ mod tests {
         // facts.md A-05.
         let day = |n| date(2026, 3, n);
         let mut herd = vec![cow(day(9)), cow(day(3)), cow(day(5))];
-        herd.push(Calving { first_calf: true, ..cow(day(1)) });
+        herd.push(Calving { first_calf: Some(true), ..cow(day(1)) });
         herd.push(Calving { years: Some(2), ..cow(day(2)) });
         assert_eq!(start(StartRule::ThirdCow, None, &herd), Some(day(9)));
         assert_eq!(start(StartRule::ThirdCow, None, &herd[1..]), None);

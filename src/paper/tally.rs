@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::ease;
-use super::figures::{Ratio, age_in_days, herd_index};
+use super::figures::{Ratio, age_in_days, herd_index, mean_interval};
 use super::record::{Outcome, Record};
 use super::spread::Calving;
 use crate::config::Config;
@@ -186,6 +186,19 @@ pub fn index(days: &BTreeMap<String, Vec<Date>>) -> (Option<Ratio>, usize) {
     let last = |days: &Vec<Date>| super::figures::intervals(days).last().copied();
     let intervals: Vec<i32> = days.values().filter_map(last).collect();
     (herd_index(&intervals), intervals.len())
+}
+
+/// Each dam's mean interval over all her calvings that are known, and how many those are; the longest first.
+pub fn mean_intervals(days: &BTreeMap<String, Vec<Date>>) -> Vec<(String, usize, Ratio)> {
+    let each = days.iter().filter(|(_, days)| days.len() > 1);
+    let mut means: Vec<(String, usize, Ratio)> = each
+        .filter_map(|(animal, days)| Some((animal.clone(), days.len(), mean_interval(days)?)))
+        .collect();
+    // By fractions: a / b against c / d.
+    means.sort_by(|(_, _, one), (_, _, other)| {
+        (other.top * one.bottom).cmp(&(one.top * other.bottom))
+    });
+    means
 }
 
 #[cfg(test)]

@@ -96,6 +96,10 @@ fn table(page: &mut String, table: &Table) {
         return;
     }
     page.push('\n');
+    if !table.is_written_in() && needs(table) > WIDE {
+        listed(page, table);
+        return;
+    }
     let widths = fitting(table);
     let head = Row {
         cells: table.columns.iter().map(|column| column.head.clone()).collect(),
@@ -109,6 +113,40 @@ fn table(page: &mut String, table: &Table) {
     }
 }
 
+/// How wide a table is at the least if no word of it is cut: dates, tags and sires are names that must stay whole.
+fn needs(table: &Table) -> usize {
+    let words = (0..table.columns.len()).map(|place| longest_word(table, place, WIDE));
+    words.sum::<usize>() + GAP * (table.columns.len() - 1)
+}
+
+/// A table that has no room side by side: each row by itself on as many lines as it takes, each cell behind its
+/// head, and what is empty left out.
+fn listed(page: &mut String, table: &Table) {
+    const HANG: &str = "  ";
+    let wide = WIDE - HANG.len();
+    for row in &table.rows {
+        let mut lines: Vec<String> = Vec::new();
+        for (place, column) in table.columns.iter().enumerate() {
+            let part = format!("{} {}", column.head, row.cell(place));
+            let room = |line: &&mut String| line.chars().count() + part.chars().count() + 3 <= wide;
+            if row.cell(place).is_empty() {
+                continue;
+            }
+            match lines.last_mut().filter(room) {
+                Some(line) => line.push_str(&format!("; {}", part.trim())),
+                None => lines.push(part.trim().to_owned()),
+            }
+        }
+        let last = lines.len().saturating_sub(1);
+        let lines = lines.iter().enumerate();
+        let ended = lines.map(|(n, text)| if n < last { format!("{text};") } else { text.clone() });
+        let parts: Vec<String> = ended.flat_map(|text| wrap(&text, wide)).collect();
+        for (n, part) in parts.iter().enumerate() {
+            line(page, &if n == 0 { part.clone() } else { format!("{HANG}{part}") });
+        }
+    }
+}
+
 /// Each column gets its share of the line without the gaps, but no less than its longest word as long as
 /// others have room to give. On a table with more columns than the line has room for, lines grow longer
 /// rather than lose anything.
@@ -118,7 +156,9 @@ fn fitting(table: &Table) -> Vec<usize> {
     let shares = table.widths(room).into_iter();
     let mut widths: Vec<usize> =
         shares.map(|width| usize::try_from(width).unwrap_or(0).max(COLUMN_MIN)).collect();
-    let least: Vec<usize> = (0..widths.len()).map(|place| longest_word(table, place)).collect();
+    let most = if table.is_written_in() { LONG } else { WIDE };
+    let least: Vec<usize> =
+        (0..widths.len()).map(|place| longest_word(table, place, most)).collect();
     let wants = |widths: &[usize]| (0..widths.len()).find(|at| widths[*at] < least[*at]);
     while let Some(poor) = wants(&widths) {
         let spare = |at: &usize| widths[*at].saturating_sub(least[*at]);
@@ -131,13 +171,14 @@ fn fitting(table: &Table) -> Vec<usize> {
     widths
 }
 
-/// Up to a length from which a word is cut rather than the other columns squeezed.
-fn longest_word(table: &Table, place: usize) -> usize {
-    const LONG: usize = 13;
+/// From this length on a word is cut rather than the other columns squeezed, in a table to write in.
+const LONG: usize = 13;
+
+fn longest_word(table: &Table, place: usize, most: usize) -> usize {
     let head = table.columns[place].head.as_str();
     let cells = table.rows.iter().map(|row| row.cell(place)).chain([head]);
     let words = cells.flat_map(str::split_whitespace).map(|word| word.chars().count());
-    words.max().unwrap_or(0).clamp(COLUMN_MIN, LONG)
+    words.max().unwrap_or(0).clamp(COLUMN_MIN, most)
 }
 
 fn lay(page: &mut String, row: &Row, columns: &[Column], widths: &[usize], body: bool) {
@@ -195,5 +236,24 @@ mod tests {
         assert!(text.starts_with("NIGHT SHEET\nHollow Bank"));
         assert!(text.contains("BBC"), "{text}");
         assert!(text.contains("____"), "{text}");
+    }
+
+    #[test]
+    fn what_has_no_room_side_by_side_is_listed_and_no_name_is_cut() {
+        let heads = ["born", "dam", "sire", "tag", "ease", "how", "fate", "who", "colostrum"];
+        let (short, long) = ("372000000001234", "IE372000000001234-207-B");
+        for (tag, sire) in [(short, "AX12LM40HEX"), (long, "AX12LM40HEXAX12LM40HEX")] {
+            let mut table = Table::new(heads.map(|head| Column::left(head, 3)).to_vec());
+            let row = ["2026-03-01 02:10", "0114 Bramble", sire, tag, "3", "forward", "", "Ana"];
+            table.row(row);
+            let mut sheet = Sheet::new("Calving book", "Hollow Bank");
+            sheet.table(table);
+            let text = render(&sheet);
+            for name in ["2026-03-01", "Bramble", sire, tag, "Ana"] {
+                assert!(text.contains(name), "{name}: {text}");
+            }
+            assert_eq!(text.contains("fate"), tag == short, "a list leaves out the empty: {text}");
+            assert!(text.lines().all(|line| line.chars().count() <= WIDE), "{text}");
+        }
     }
 }

@@ -20,8 +20,8 @@ pub fn sheet(config: &Config) -> Sheet {
         let mut table = Table::new(vec![
             Column::left("rule", 5),
             Column::left("when", 8),
-            Column::left("cow", 3),
-            Column::left("heifer", 3),
+            Column::left(config.terms.dam.as_str(), 3),
+            Column::left(config.terms.maiden.as_str(), 3),
             Column::left("what to do", 9),
             Column::left("where the figure is from", 8),
         ]);
@@ -40,7 +40,7 @@ pub fn sheet(config: &Config) -> Sheet {
             ]);
         }
         if !table.rows.is_empty() {
-            sheet.heading(heading);
+            sheet.heading(config.terms.in_words(heading));
             sheet.table(table);
         }
     }

@@ -33,7 +33,18 @@ impl DamRule {
         matches!(self.answer(dam, asking).says, Says::No(_))
     }
 
+    /// Whoever has no purpose written is asked by all: a reminder too many is better than a fine.
+    fn is_for(&self, wearing: &dyn Wearing) -> bool {
+        self.purpose.as_deref().is_none_or(|purpose| {
+            let kept_for = wearing.purpose();
+            kept_for.is_empty() || kept_for == purpose
+        })
+    }
+
     fn answer(&self, dam: &Dam, asking: &Asking<'_>) -> Answer {
+        if !self.is_for(asking.wearing) {
+            return Answer::no(None, None);
+        }
         let expected = self.scanned.is_none_or(|scanned| dam.expects() >= scanned);
         // Who is dead is asked nothing; her living calf has its own clocks.
         let orphan = self.is_of_a_calf() && dam.leaves_an_orphan();
@@ -228,6 +239,7 @@ mod tests {
             while_stages: vec![Stage::First, Stage::Second],
             enters: None,
             scanned: None,
+            purpose: None,
             lives: false,
         }
     }

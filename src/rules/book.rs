@@ -47,6 +47,8 @@ pub struct DamRule {
     pub enters: Option<Stage>,
     /// Only of dams of whom a scan has shown at least so many calves.
     pub scanned: Option<u8>,
+    /// Only of dams kept for that, and of those of whom nobody wrote it down.
+    pub purpose: Option<String>,
     /// What it answers may turn on which of her devices are heard.
     pub lives: bool,
 }
@@ -252,6 +254,7 @@ impl Book {
             while_stages: stages(rule),
             enters: rule.enters.as_deref().and_then(Stage::of_word),
             scanned: rule.scanned,
+            purpose: rule.purpose.clone(),
             lives,
         });
     }

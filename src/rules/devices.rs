@@ -30,6 +30,10 @@ pub trait Wearing {
     fn window(&self) -> Option<Edges> {
         None
     }
+    /// What the herd file says she is kept for, "dairy" or "beef"; empty where it does not say.
+    fn purpose(&self) -> &str {
+        ""
+    }
     /// Which day of her carrying a moment falls on: a range where the day of service is one.
     fn day(&self, _at: Moment) -> Option<(i64, i64)> {
         None

@@ -60,7 +60,7 @@ pub(super) fn weight(rest: &[&str], named: bool, words: &Words) -> Option<(Strin
         return None;
     }
     let unit = if in_pounds { "lb" } else { "kg" };
-    let by = [(words.by_tape, " tape"), (words.by_eye, " guess"), (words.by_scales, "")];
+    let by = [(words.by_tape, " tape"), (words.by_eye, " guess"), (words.by_scales, " weighed")];
     let said = by
         .iter()
         .find_map(|(list, note)| Some((words::longest_of(list, rest.get(used..)?)?, *note)));
@@ -166,6 +166,7 @@ mod tests {
             ("41,5 kg by tape", false, Some(("41.5 kg tape", 4))),
             ("84 lb", false, Some(("84 lb", 2))),
             ("84lbs estimated", false, Some(("84 lb guess", 2))),
+            ("38 kg on scales", false, Some(("38 kg weighed", 4))),
             ("38 kg at", false, Some(("38 kg", 2))),
             // Past what a calf weighs: pounds were meant, or a slip of the thumb.
             ("380", true, None),

@@ -5,6 +5,7 @@
 
 use crate::config::animals::{AnimalRow, Parity};
 use crate::config::farm::Farm;
+use crate::config::species_terms::Terms;
 use crate::herd::case::Case;
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
@@ -24,6 +25,7 @@ pub const WORDS_MAX: usize = 130;
 const PLACE_MAX: usize = 150;
 /// The latest of each kind are what the vet asks for; more would not be heard out.
 const TIMES_MAX: usize = 5;
+/// Of what was seen the worst is said, and the rest counted.
 const SEEN_MAX: usize = 6;
 const DONE_MAX: usize = 3;
 const NOTE_MAX: usize = 32;
@@ -50,11 +52,12 @@ pub struct Card {
 }
 
 pub fn card(facts: &Facts<'_>) -> Card {
+    let terms = Terms::of(&facts.farm.species);
     Card {
         lines: [
-            format!("Dam {}.", who(facts, true)),
-            format!("Times: {}.", times(facts, true)),
-            format!("Seen: {}.", seen(facts.case, true)),
+            format!("Dam {}.", who(facts, &terms, true)),
+            format!("Times: {}.", terms.in_words(&times(facts, true))),
+            format!("Seen: {}.", terms.in_words(&seen(facts.case, true))),
             format!("Done: {}.", done(facts, true)),
             format!("Temperature: {}.", temperature(facts)),
         ],
@@ -67,10 +70,11 @@ pub fn card(facts: &Facts<'_>) -> Card {
 pub fn text(facts: &Facts<'_>) -> String {
     let place = cut(&single(&place(facts.farm)), PLACE_MAX);
     let room = TEXT_MAX.saturating_sub(place.len() + 1);
+    let terms = Terms::of(&facts.farm.species);
     let long = [
-        format!("{}.", who(facts, false)),
-        format!("{}.", times(facts, false)),
-        format!("Seen {}.", seen(facts.case, false)),
+        format!("{}.", who(facts, &terms, false)),
+        format!("{}.", terms.in_words(&times(facts, false))),
+        format!("Seen {}.", terms.in_words(&seen(facts.case, false))),
         format!("Temp {}.", temperature(facts)),
         format!("Done: {}.", done(facts, false)),
     ];
@@ -105,16 +109,17 @@ fn single(text: &str) -> String {
         .collect()
 }
 
-fn who(facts: &Facts<'_>, long: bool) -> String {
+fn who(facts: &Facts<'_>, terms: &Terms, long: bool) -> String {
     let mut parts = Vec::new();
     let name = facts.row.map_or("", |row| row.name.as_str());
     parts.push(format!("{} {name}", facts.animal).trim_end().to_owned());
     parts.push(match (facts.parity, facts.row.and_then(|row| row.calvings)) {
-        (Parity::Heifer, _) => "heifer".to_owned(),
+        (Parity::Heifer, _) => terms.maiden.clone(),
         (Parity::Cow, Some(n)) if n > 0 => {
-            format!("cow, calved {} before", english::many(n.into(), "time", "times"))
+            let times = english::many(n.into(), "time", "times");
+            terms.in_words(&format!("cow, calved {times} before"))
         }
-        (Parity::Cow, _) => "cow".to_owned(),
+        (Parity::Cow, _) => terms.dam.clone(),
     });
     if let Some(row) = facts.row {
         if long && !row.breed.is_empty() {
@@ -124,7 +129,7 @@ fn who(facts: &Facts<'_>, long: bool) -> String {
             parts.push(format!("sire {}", row.sire));
         }
         if let Some(calves) = row.scanned.filter(|calves| *calves > 1) {
-            parts.push(format!("{calves} calves scanned"));
+            parts.push(format!("{calves} {} scanned", terms.many));
         }
     }
     parts.push(due(facts));
@@ -193,6 +198,22 @@ fn times(facts: &Facts<'_>, long: bool) -> String {
     words.join("; ")
 }
 
+/// Whether she herself has shown since that it is not so any more: the newest of the two decides. That a vet was
+/// called or something was given ends nothing here: it is the vet who asks.
+fn is_over(case: &Case, mark: Mark) -> bool {
+    const ENDS: [(Mark, Mark); 5] = [
+        (Mark::Down, Mark::Risen),
+        // How she lay in labour is no downer.
+        (Mark::Down, Mark::Calf),
+        (Mark::OffFeed, Mark::Eating),
+        (Mark::Wobbly, Mark::Risen),
+        (Mark::Wobbly, Mark::Eating),
+    ];
+    let last = |mark: Mark| case.of(mark).map(|noted| noted.at).max();
+    let ends = ENDS.iter().filter(|(ill, _)| *ill == mark);
+    ends.filter_map(|(_, end)| last(*end)).max() > last(mark)
+}
+
 /// Minutes as a vet counts them: whole ones up to three hours.
 fn minutes(span: Span) -> String {
     let minutes = span.whole_seconds().max(0) / 60;
@@ -200,22 +221,23 @@ fn minutes(span: Span) -> String {
 }
 
 fn seen(case: &Case, long: bool) -> String {
+    // The worst first: what has no room is only counted.
     const LOOKED_FOR: [Mark; 13] = [
+        Mark::Prolapse,
+        Mark::Bleeding,
+        Mark::Down,
+        Mark::Stained,
         Mark::Backward,
-        Mark::OneFoot,
         Mark::TailOnly,
+        Mark::OneFoot,
+        Mark::Tongue,
+        Mark::Wobbly,
+        Mark::Discharge,
+        Mark::OffFeed,
         Mark::Feet,
         Mark::Nose,
-        Mark::Stained,
-        Mark::Bleeding,
-        Mark::Tongue,
-        Mark::Prolapse,
-        Mark::Down,
-        Mark::Wobbly,
-        Mark::OffFeed,
-        Mark::Discharge,
     ];
-    let has = |mark: Mark| case.of(mark).next().is_some();
+    let has = |mark: Mark| case.of(mark).next().is_some() && !is_over(case, mark);
     let born = !case.calves().is_empty();
     let mut words: Vec<&str> = LOOKED_FOR
         .into_iter()
@@ -223,11 +245,12 @@ fn seen(case: &Case, long: bool) -> String {
         .filter(|mark| !(born && matches!(mark, Mark::Feet | Mark::Nose)))
         .map(Mark::word)
         .collect();
+    let more = words.len().saturating_sub(SEEN_MAX);
     words.truncate(SEEN_MAX);
-    let mut said = if words.is_empty() {
-        "nothing of the calf or of ill health".to_owned()
-    } else {
-        english::list(&words)
+    let mut said = match (words.is_empty(), more) {
+        (true, _) => "nothing of the calf or of ill health".to_owned(),
+        (false, 0) => english::list(&words),
+        (false, more) => format!("{}, {more} more noted", words.join(", ")),
     };
     if born {
         let calves = case.calves().len();
@@ -264,7 +287,7 @@ fn done(facts: &Facts<'_>, long: bool) -> String {
     deeds.sort_by_key(|noted| noted.at);
     let skip = deeds.len().saturating_sub(DONE_MAX);
     if deeds.is_empty() {
-        let none = if long { "nothing is noted, and nothing given" } else { "nothing noted" };
+        let none = if long { "nothing is noted, and no treatment" } else { "nothing noted" };
         return none.to_owned();
     }
     let words = deeds.into_iter().skip(skip).map(|noted| {
@@ -278,7 +301,7 @@ fn done(facts: &Facts<'_>, long: bool) -> String {
     });
     let mut said = words.collect::<Vec<_>>().join("; ");
     if facts.case.of(Mark::Treated).next().is_none() {
-        said.push_str("; nothing given is noted");
+        said.push_str("; no treatment is noted");
     }
     said
 }
@@ -375,7 +398,7 @@ mod tests {
                 "Dam 114 Bramble, heifer, AA, day 285 after service, second stage.",
                 "Times: water bag 01:55, 75 min ago; feet 02:10, 60 min ago.",
                 "Seen: feet; nose not seen, which way it comes is not known.",
-                "Done: helped, ease 3 at 02:50; nothing given is noted.",
+                "Done: helped, ease 3 at 02:50; no treatment is noted.",
                 "Temperature: not taken.",
             ]
         );
@@ -396,8 +419,60 @@ mod tests {
         assert!(card.lines[0].contains("due date not known"), "{}", card.lines[0]);
         assert!(card.lines[1].contains("no time of anything is known"));
         assert!(card.lines[2].contains("how the calf lies is not known"));
-        assert!(card.lines[3].contains("nothing is noted, and nothing given"));
+        assert!(card.lines[3].contains("nothing is noted, and no treatment"));
         assert!(card.lines[4].contains("not taken"));
+    }
+
+    #[test]
+    fn what_is_over_is_not_read_to_the_vet_and_what_is_worst_is_read_first() {
+        let at = |n| Moment::from_seconds(60 * n);
+        let case = |marks: &[(Mark, i64)]| {
+            let mut case = Case::default();
+            for (mark, n) in marks {
+                let _ = case.note(Noted { timed: true, ..Noted::bare(*mark, at(*n)) });
+            }
+            case
+        };
+        let ill = [(Mark::Calf, 0), (Mark::Down, 10), (Mark::OffFeed, 11)];
+        assert!(seen(&case(&ill), true).starts_with("down and off feed; 1 calf born"));
+        let well = [&ill[..], &[(Mark::Risen, 20), (Mark::Eating, 21)]].concat();
+        assert!(seen(&case(&well), true).starts_with("1 calf born"));
+        let again = [&well[..], &[(Mark::Down, 30)]].concat();
+        assert!(seen(&case(&again), true).starts_with("down; 1 calf born"));
+        // She was seen on her feet, and that a vet was called mends nothing.
+        let called = [(Mark::Prolapse, 5), (Mark::Vet, 6)];
+        assert!(seen(&case(&called), true).starts_with("prolapse"));
+        let all = [
+            (Mark::Feet, 0),
+            (Mark::Nose, 0),
+            (Mark::OffFeed, 1),
+            (Mark::Discharge, 1),
+            (Mark::Wobbly, 1),
+            (Mark::Tongue, 1),
+            (Mark::Stained, 1),
+            (Mark::Bleeding, 1),
+            (Mark::Down, 1),
+            (Mark::Prolapse, 1),
+        ];
+        let said = seen(&case(&all), true);
+        assert!(said.starts_with("prolapse, bleeding, down, yellow fluid"), "{said}");
+        assert!(said.contains("4 more noted"), "{said}");
+    }
+
+    #[test]
+    fn the_card_of_a_mare_speaks_of_mares_and_foals() {
+        let mut farm = farm();
+        farm.species = "horse".to_owned();
+        let row = AnimalRow { calvings: Some(2), parity: Parity::Cow, ..bramble() };
+        let mut case = Case::default();
+        let _ = case.note(Noted::bare(Mark::Calf, Moment::default()));
+        let card = card(&facts(&farm, &row, &case, Moment::default()));
+        let said = card.lines.join(" ");
+        assert!(
+            said.contains("mare, foaled 2 times before") && said.contains("1 foal born"),
+            "{said}"
+        );
+        assert!(!said.contains("cow") && !said.contains("cal"), "{said}");
     }
 
     /// Source: 3GPP TS 23.040 9.2.3.24.8 (standards.md SM-03): two joined messages carry 2 x 152 septets.

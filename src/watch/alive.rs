@@ -154,6 +154,12 @@ impl Wearing for Worn<'_> {
         self.ready.edges(self.dam)
     }
 
+    fn purpose(&self) -> &str {
+        let animal = self.state.dams.at(self.dam).0;
+        let row = self.ready.config.animals.iter().find(|row| row.animal == *animal);
+        row.map_or("", |row| row.purpose.as_str())
+    }
+
     fn day(&self, at: Moment) -> Option<(i64, i64)> {
         self.ready.due(self.dam)?.day(self.ready.config.farm.zone.wall(at).date())
     }

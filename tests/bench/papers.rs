@@ -7,7 +7,7 @@ mod farm;
 use divan::Bencher;
 use lowbell::config::{Config, parse};
 use lowbell::paper::sheet::Sheet;
-use lowbell::paper::{dusk, handover, html, night, pdf, text, vet, wall};
+use lowbell::paper::{book, debrief, dusk, handover, html, night, pdf, text, vet, wall};
 use lowbell::plain::ids::LineName;
 use lowbell::plain::moment::{Moment, Span};
 use lowbell::talk::letter::{Reply, Sender};
@@ -69,6 +69,18 @@ fn all(season: &Season, config: &Config) -> Vec<Sheet> {
         handover::sheet(season, config),
         wall::sheet(config),
     ]
+}
+
+/// The whole season's births as a page, its figures, and its PDF.
+#[divan::bench(sample_count = 10, sample_size = 1)]
+fn the_book_and_the_figures_of_a_season(bencher: Bencher<'_, '_>) {
+    let (season, config) = season();
+    let now = season.board.now;
+    bencher.bench_local(|| {
+        let book = pdf::render(&book::book(&season, &config, now));
+        let figures = text::render(&debrief::debrief(&season, &config, now));
+        divan::black_box(book.len() + figures.len())
+    });
 }
 
 /// Everything a night needs in every form: five pages, three forms.

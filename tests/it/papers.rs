@@ -9,6 +9,7 @@ use std::process::Command;
 
 use lowbell::config::{Config, NamedText, SettingsText, parse};
 use lowbell::herd::sign::Mark;
+use lowbell::herd::stage::Stage;
 use lowbell::paper::sheet::{Block, Column, Sheet, Table};
 use lowbell::paper::{dusk, handover, html, night, pdf, text, vet, wall};
 use lowbell::plain::english;
@@ -121,6 +122,21 @@ fn what_turns_on_people_stands_before_all_else() {
             "{lines:?}"
         );
     }
+}
+
+#[test]
+fn a_fresh_cow_that_turns_on_people_stays_in_the_box() {
+    // needs.md N104: she has calved, her window is over, and she is at her worst.
+    let (mut season, config) = told(STORY);
+    let fresh = season.board.dams.iter_mut().find(|dam| dam.animal.as_str() == "207").unwrap();
+    fresh.stage = Stage::Recovering;
+    season.board.watched.retain(|row| row.animal.as_str() != "207");
+    for sheet in [dusk::sheet(&season, &config), handover::sheet(&season, &config)] {
+        let Some(Block::Caution(lines)) = sheet.blocks.first() else { panic!("no box: {sheet:?}") };
+        assert!(lines.iter().any(|line| line.contains("207 Hazel")), "{lines:?}");
+    }
+    let text = handover::text(&season, &config);
+    assert!(text.contains("Not alone with 207."), "{text}");
 }
 
 #[test]
