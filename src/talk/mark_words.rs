@@ -156,11 +156,9 @@ fn phrase(
             Some(used + more)
         }
         Phrase::Is(Mark::Helped) => {
-            let score =
-                rest.get(used).filter(|next| matches!(**next, "1" | "2" | "3" | "4" | "5" | "6"));
-            let note = score.copied().or(ease_said(&said)).unwrap_or_default().to_owned();
+            let (note, more) = ease(&said, rest.get(used).copied());
             found.push(item(mark(Mark::Helped, note)));
-            Some(used + usize::from(score.is_some()))
+            Some(used + more)
         }
         Phrase::Is(mark) if words::has(words.whose, &said) => {
             found.push(Found::OfEither(mark));
@@ -206,6 +204,13 @@ fn phrase(
             Some(used)
         }
     }
+}
+
+/// The ease score behind the word, or in it, and how many words it takes.
+fn ease(said: &str, next: Option<&str>) -> (String, usize) {
+    let score = next.filter(|next| matches!(*next, "1" | "2" | "3" | "4" | "5" | "6"));
+    let note = score.or(ease_said(said)).unwrap_or_default().to_owned();
+    (note, usize::from(score.is_some()))
 }
 
 /// The ease score that a word stands for (facts.md E-01 and E-04, two herd books: 1 unassisted, 2 an easy pull,

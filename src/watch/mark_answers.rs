@@ -166,16 +166,20 @@ impl Watch {
                 let dam = self.state.dams.member(animal);
                 let noted = noted_answer::noted(dam, &head, said, at, zone);
                 let mut answer = vec![format!("{mind}{noted}{moving}{more}")];
-                if said.mark == Mark::FalseAlarm {
-                    let stage = self.state.dams.member(animal).stage.phrase();
-                    answer.push(format!(
-                        "What was said of it is struck through; she is {stage} now."
-                    ));
-                }
-                let of_calf = self.said_of_calf(animal, ready);
-                answer.extend(of_calf.iter().map(|said| terms.in_words(said)));
+                answer.extend(self.what_follows(animal, said.mark, ready));
                 (answer.join(" "), true)
             }
         }
+    }
+
+    /// What a false alarm has taken back, and what is open of her calves.
+    fn what_follows(&self, animal: &Animal, mark: Mark, ready: &Ready) -> Vec<String> {
+        let mut said = Vec::new();
+        if let (Mark::FalseAlarm, Some(dam)) = (mark, self.state.dams.get(animal)) {
+            let stage = dam.stage.phrase();
+            said.push(format!("What was said of it is struck through; she is {stage} now."));
+        }
+        said.extend(self.said_of_calf(animal, ready));
+        said.into_iter().map(|said| ready.config.terms.in_words(&said)).collect()
     }
 }
