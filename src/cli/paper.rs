@@ -150,7 +150,8 @@ fn season(args: &Args, loaded: &Loaded) -> Result<Box<Season>, String> {
         let (now, _) = Clock::system(None).now();
         return rebuilt.watch.season(now).map(Box::new).ok_or_else(none);
     }
-    match runtime()?.block_on(socket::ask(&loaded.data(), &Question::Season))? {
+    let asked = runtime()?.block_on(socket::ask(&loaded.data(), &Question::Season));
+    match asked.map_err(|why| why + "\n(--journal reads what it had written down)")? {
         Reply::Season(season) => season.ok_or_else(none),
         Reply::Wrong { why } => Err(why),
         Reply::Board(_) | Reply::Said { .. } => Err("the watch answered something else".to_owned()),

@@ -14,10 +14,10 @@ pub const fn of_calf(calf: u8) -> u32 {
     FIRST + calf as u32 % 255
 }
 
-/// Whether what stands at this place was told by hand.
 /// The place of what is measured of the dam herself.
 pub const DAM: u32 = u32::MAX;
 
+/// Whether what stands at this place was told by hand.
 pub const fn is_by_hand(device: u32) -> bool {
     device >= FIRST
 }

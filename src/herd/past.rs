@@ -20,6 +20,8 @@ const PRIOR: i64 = 20;
 /// What the breed's figure weighs against a sire's calves: (4 - h2) / h2 with a heritability of 0.40 for
 /// the service sire (facts.md G-29: 33 to 47 %; the formula of selection indexes is from memory).
 const PRIOR_SIRE: i64 = 9;
+/// In ten-thousandths: 1.2533.
+const ROOT_OF_HALF_PI: i64 = 12_533;
 /// A calving further than this from the middle of its kind is of another service: a heat is 21 days
 /// (common practice, no source).
 const FAR: i64 = 20;
@@ -41,8 +43,8 @@ struct Group {
     n: i64,
     /// Thousandths of a day.
     mean: i64,
-    /// The sum of squared distances from it, in thousandths of a day times thousandths.
-    squares: i64,
+    /// The sum of the distances from it, in thousandths of a day.
+    apart: i64,
 }
 
 impl Own {
@@ -70,7 +72,9 @@ impl Own {
         own
     }
 
-    /// Mean and spread of a breed and parity: (n · mean + PRIOR · figure) / (n + PRIOR), and so the squares.
+    /// Mean and spread of a breed and parity: (n · mean + PRIOR · figure) / (n + PRIOR), and so the spread, which
+    /// is the mean distance from the mean times the root of half pi: a wrong date or two, whose squares would
+    /// widen every window, count for no more than they are (a property of the normal distribution).
     /// `None` where the past is too short.
     pub fn figure(
         &self,
@@ -79,16 +83,14 @@ impl Own {
         figure: Days,
         sd: Option<Days>,
     ) -> Option<(Days, Days)> {
-        let Group { n, mean, squares } =
-            *self.groups.get(&(key(breed), parity == Parity::Heifer))?;
+        let Group { n, mean, apart } = *self.groups.get(&(key(breed), parity == Parity::Heifer))?;
         if n < LEAST {
             return None;
         }
         let sd = sd.map_or(USUAL_SD, |sd| sd.0);
         let mean = (n * mean + PRIOR * figure.0) / (n + PRIOR);
-        let variance = (squares + PRIOR * sd * sd) / (n + PRIOR);
-        let root = u64::try_from(variance).unwrap_or(0).isqrt();
-        Some((Days(mean), Days(i64::try_from(root).unwrap_or(sd))))
+        let spread = (apart * ROOT_OF_HALF_PI / 10_000 + PRIOR * sd) / (n + PRIOR);
+        Some((Days(mean), Days(spread)))
     }
 
     /// How much later a sire's calves come than others: the sum of what they were late by, over n + 9.
@@ -106,8 +108,8 @@ impl Group {
         let n = i64::try_from(calvings.len()).unwrap_or(i64::MAX);
         let sum: i64 = calvings.iter().map(|one| one.days * 1000).sum();
         let mean = if n == 0 { 0 } else { sum / n };
-        let squares = calvings.iter().map(|one| (one.days * 1000 - mean).pow(2)).sum();
-        Self { n, mean, squares }
+        let apart = calvings.iter().map(|one| (one.days * 1000 - mean).abs()).sum();
+        Self { n, mean, apart }
     }
 }
 
@@ -133,8 +135,8 @@ mod tests {
         // (20 * 290 + 20 * 280) / 40 and (60 * 290 + 20 * 280) / 80.
         assert_eq!(figure(20).map(|(mean, _)| mean), Some(Days::whole(285)));
         assert_eq!(figure(60).map(|(mean, _)| mean), Some(Days(287_500)));
-        // The root of 20 / 80 of 5.5 squared: nothing else varies.
-        assert_eq!(figure(60).map(|(_, sd)| sd), Some(Days(2_750)));
+        // 20 / 80 of 5.5: nothing else varies.
+        assert_eq!(figure(60).map(|(_, sd)| sd), Some(Days(1_375)));
         let own = Own::of(&past(290, 60));
         assert_eq!(own.figure("Marl", Parity::Heifer, Days::whole(280), None), None);
     }

@@ -31,11 +31,13 @@ impl DamFacts {
             return self.taken_back(at, now);
         }
         let unborn = !self.marks.contains_key(&Mark::Calf);
-        if self.cleared.is_some_and(|cleared| at <= cleared) || (mark == Mark::Placenta && unborn) {
+        // Colostrum without a calf is what drips from her.
+        let too_soon = unborn && matches!(mark, Mark::Placenta | Mark::Colostrum);
+        if self.cleared.is_some_and(|cleared| at <= cleared) || too_soon {
             return false;
         }
         self.told = now;
-        if matches!(mark, Mark::Sucked | Mark::Colostrum | Mark::SecondCalf) && unborn {
+        if matches!(mark, Mark::Sucked | Mark::SecondCalf) && unborn {
             self.marks.insert(Mark::Calf, (at, at));
         }
         let (first, last) = self.marks.entry(mark).or_insert((at, at));
@@ -218,6 +220,25 @@ impl DamFacts {
         }
         let reached = self.reached(now, limits::EFFORTS_OVER, limits::EFFORTS_AT);
         reached.map(|reached| reached.max(from))
+    }
+
+    /// Since when progress is told of her although her calf's nose is late; without such words another clock runs.
+    pub(super) fn lacks_a_nose(&self, now: Moment) -> Option<Moment> {
+        let first = |mark| self.marks.get(&mark).map(|(first, _)| *first);
+        if self.stage != Stage::Second || first(Mark::Nose).or(first(Mark::Calf)).is_some() {
+            return None;
+        }
+        let late = first(Mark::Feet)? + limits::NO_NOSE_AFTER_FEET;
+        Some(late.max(first(Mark::Progress)?)).filter(|since| *since <= now)
+    }
+
+    /// Since when her calf is known to be dead inside her.
+    pub(super) fn carries_a_dead_one(&self) -> Option<Moment> {
+        let ended = [Mark::Calf, Mark::Aborted, Mark::Vet];
+        if self.stage > Stage::Second || ended.iter().any(|mark| self.marks.contains_key(mark)) {
+            return None;
+        }
+        self.marks.get(&Mark::CalfDead).map(|(first, _)| *first)
     }
 
     /// When the contractions of such a span became so many, if they are now.

@@ -191,9 +191,6 @@ impl Facts {
     pub(super) fn wrong(&self, now: Moment) -> BTreeMap<Wrong, Moment> {
         let mut wrong = BTreeMap::new();
         for (animal, dam) in &self.dams {
-            if dam.stage == Stage::Closed {
-                continue;
-            }
             let about = || format!("dam {animal}");
             for clock in CLOCKS {
                 if let Some(due) = dam.due(clock).filter(|due| *due <= now) {
@@ -202,6 +199,12 @@ impl Facts {
             }
             if let Some(since) = dam.building(now) {
                 wrong.insert((limits::BUILDING, about()), since);
+            }
+            if let Some(since) = dam.carries_a_dead_one() {
+                wrong.insert((limits::DEAD_INSIDE, about()), since);
+            }
+            if let Some(since) = dam.lacks_a_nose(now) {
+                wrong.insert((limits::NO_NOSE, about()), since);
             }
             if let Some(since) = dam.strains_on(now) {
                 wrong.insert((limits::EFFORTS, about()), since);

@@ -123,6 +123,13 @@ pub(super) const EFFORTS_AT: u64 = 10;
 pub(super) const EFFORTS_OVER: Span = Span::minutes(30);
 pub(super) const EFFORTS_FROM: Span = Span::minutes(30);
 
+/// Two feet are out and no nose, and somebody calls that progress (facts.md S2-18, S2-22).
+pub(super) const NO_NOSE: &str = "two feet and no nose";
+pub(super) const NO_NOSE_AFTER_FEET: Span = Span::minutes(20);
+
+/// A calf is dead before it is born, and nobody calls the vet (common practice, no source).
+pub(super) const DEAD_INSIDE: &str = "dead calf inside";
+
 pub(super) const SILENT: &str = "sensor silent";
 pub(super) const SILENT_AFTER: Span = Span::minutes(45);
 /// A device may miss this many of its own beats.

@@ -3,6 +3,8 @@
 //! Each comes out in one short form, whatever was typed; what is not one of its forms is nothing, and then the
 //! whole piece says nothing.
 
+use std::ops::RangeInclusive;
+
 use super::clause::Word;
 use super::figure;
 use super::known::Known;
@@ -10,15 +12,12 @@ use super::words::{self, Words};
 
 /// Nobody rates a calf past ten (facts.md C-09: five things of two points each).
 const VIGOUR_MOST: u32 = 10;
-/// A calf at birth, with room for a very small and a very large one (common practice, no source): outside it is
-/// a slip of the thumb, or the wrong unit.
-const GRAMS: std::ops::RangeInclusive<u32> = 10_000..=90_000;
 /// Millilitres that are given to a calf at one time at most (common practice, no source).
 const MILLILITRES_MOST: u32 = 10_000;
 const QUARTS_MOST: u32 = 10;
 /// What a refractometer shows of first milk, and IgG of it in grams a litre (common practice, no source).
-const BRIX: std::ops::RangeInclusive<u32> = 5..=40;
-const IGG: std::ops::RangeInclusive<u32> = 5..=200;
+const BRIX: RangeInclusive<u32> = 5..=40;
+const IGG: RangeInclusive<u32> = 5..=200;
 /// Letters and figures of a tag; an electronic number has fifteen.
 const TAG_MOST: usize = 20;
 /// A tag's digits may stand in so many groups.
@@ -40,8 +39,13 @@ pub(super) fn vigour(word: &str) -> Option<String> {
 }
 
 /// "38kg", "38 kg", "84 lb by tape", and where the word weight stood before it a bare "38": its note, and how
-/// many words it takes.
-pub(super) fn weight(rest: &[&str], named: bool, words: &Words) -> Option<(String, usize)> {
+/// many words it takes. A weight that no newborn of the species has is none.
+pub(super) fn weight(
+    rest: &[&str],
+    named: bool,
+    newborn: &RangeInclusive<u32>,
+    words: &Words,
+) -> Option<(String, usize)> {
     let first = rest.first()?;
     let split = first.find(|c: char| c.is_ascii_alphabetic()).unwrap_or(first.len());
     let (figures, attached) = first.split_at(split);
@@ -56,7 +60,7 @@ pub(super) fn weight(rest: &[&str], named: bool, words: &Words) -> Option<(Strin
     }
     let (figures, tenths) = figure::whole_or_tenth(figures)?;
     let grams = if in_pounds { tenths * 4536 / 100 } else { tenths * 100 };
-    if !GRAMS.contains(&grams) {
+    if !newborn.contains(&grams) {
         return None;
     }
     let unit = if in_pounds { "lb" } else { "kg" };
@@ -153,6 +157,7 @@ fn volume(first: &str, next: &str, words: &Words) -> Option<(String, usize)> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::known::newborn_of;
     use super::super::words::ENGLISH;
     use super::*;
 
@@ -177,7 +182,23 @@ mod tests {
         ] {
             let rest: Vec<&str> = said.split(' ').collect();
             let read = read.map(|(note, used)| (note.to_owned(), used));
-            assert_eq!(weight(&rest, named, &ENGLISH), read, "{said}");
+            assert_eq!(weight(&rest, named, &newborn_of("cattle"), &ENGLISH), read, "{said}");
+        }
+    }
+
+    #[test]
+    fn a_lamb_weighs_four_kilos_and_no_calf_does() {
+        for (species, said, is_one) in [
+            ("sheep", ["4.2", "kg"], true),
+            ("cattle", ["4.2", "kg"], false),
+            ("pig", ["1.4", "kg"], true),
+            ("pig", ["14", "kg"], false),
+            ("alpaca", ["7", "kg"], true),
+            ("horse", ["52", "kg"], true),
+            ("sheep", ["38", "kg"], false),
+        ] {
+            let read = weight(&said, false, &newborn_of(species), &ENGLISH);
+            assert_eq!(read.is_some(), is_one, "{species} {said:?}");
         }
     }
 

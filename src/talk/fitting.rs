@@ -301,6 +301,7 @@ impl<'c> Clause<'c> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::known::newborn_of;
     use super::super::reply::{Saying, understand};
     use super::*;
 
@@ -313,6 +314,7 @@ mod tests {
             person: &|name| name == "tom",
             device: &|name| DEVICES.iter().any(|device| device.eq_ignore_ascii_case(name)),
             row: &|_| None,
+            newborn: newborn_of("cattle"),
         };
         let meaning = understand(text, &known);
         (meaning.said, meaning.left)

@@ -2,6 +2,8 @@
 //!
 //! It holds questions, not lists, so that whoever asks need not copy the herd.
 
+use std::ops::RangeInclusive;
+
 /// The farm, as far as a reply's words need it.
 pub struct Known<'a> {
     /// Is this the code of an alert that is open? Asked in capitals.
@@ -16,6 +18,8 @@ pub struct Known<'a> {
     pub device: &'a dyn Fn(&str) -> bool,
     /// Which animal has this row code on a printed sheet? Asked in capitals.
     pub row: &'a dyn Fn(&str) -> Option<String>,
+    /// What a newborn of the farm's species may weigh, in grams; what lies outside is a slip of the thumb.
+    pub newborn: RangeInclusive<u32>,
 }
 
 impl Known<'_> {
@@ -28,5 +32,18 @@ impl Known<'_> {
         [said.to_owned(), lower.clone(), said.to_uppercase(), capitalised]
             .into_iter()
             .find(|form| (self.animal)(form))
+    }
+}
+
+/// What a newborn may weigh, in grams, with room for a very small and a very large one (common practice, no
+/// source). A species that has no row here is held to nothing but sense.
+pub fn newborn_of(species: &str) -> RangeInclusive<u32> {
+    match species {
+        "cattle" | "buffalo" => 10_000..=90_000,
+        "sheep" | "goat" => 500..=12_000,
+        "horse" => 10_000..=100_000,
+        "pig" => 300..=4_000,
+        "alpaca" => 2_000..=20_000,
+        _ => 100..=150_000,
     }
 }

@@ -3,6 +3,8 @@
 //! It knows which words may stand together: "calf up" is a mark, "feet up" is not. One word that it
 //! does not know, and the whole piece says nothing: a false mark could silence an alarm.
 
+use std::ops::RangeInclusive;
+
 use super::calf_words;
 use super::clause::{self, Word};
 use super::company::{CLEANED, spoken_of, together};
@@ -69,7 +71,7 @@ pub(super) fn read(
             .or_else(|| phrase(&piece[at..], &plain[at..], known, words, &mut found))
             .or_else(|| of_a_litter(&plain[at..], &mut found))
             .or_else(|| detail(&plain, at, words, &mut found))
-            .or_else(|| calf_figure(&plain[at..], spoken, words, &mut found))
+            .or_else(|| calf_figure(&plain[at..], spoken, &known.newborn, words, &mut found))
             .or_else(|| animal(&piece[at..], known, words, &mut found))
             .or_else(|| four_figures(&plain[at..], &mut found))
             .or_else(|| closing_name(piece, at, known));
@@ -285,7 +287,7 @@ fn behind(
     words: &Words,
 ) -> Option<(String, usize)> {
     if of == Mark::Weight {
-        return calf_words::weight(rest, true, words);
+        return calf_words::weight(rest, true, &known.newborn, words);
     }
     if of == Mark::Vigour {
         return calf_words::vigour(rest.first()?).map(|note| (note, 1));
@@ -317,11 +319,12 @@ fn temperature(rest: &[&str], of_calf: bool) -> Option<(String, usize)> {
 fn calf_figure(
     rest: &[&str],
     spoken: Spoken,
+    newborn: &RangeInclusive<u32>,
     words: &Words,
     found: &mut Vec<Found>,
 ) -> Option<usize> {
     let named = spoken.named || spoken_of(found).is_some();
-    if let Some((note, used)) = calf_words::weight(rest, false, words).filter(|_| named) {
+    if let Some((note, used)) = calf_words::weight(rest, false, newborn, words).filter(|_| named) {
         found.push(Found::Item(mark(Mark::Weight, note)));
         return Some(used);
     }

@@ -236,6 +236,7 @@ fn shown(line: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::super::known::newborn_of;
     use super::*;
 
     fn read(text: &str) -> Sheet {
@@ -252,6 +253,7 @@ mod tests {
                 person: &|_| false,
                 device: &|_| false,
                 row: &row,
+                newborn: newborn_of("cattle"),
             },
         )
     }

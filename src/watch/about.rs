@@ -8,7 +8,7 @@ use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, PersonName};
 use crate::rules::verdict::Subject;
-use crate::talk::known::Known;
+use crate::talk::known::{Known, newborn_of};
 use crate::talk::letter::Reply;
 use crate::talk::mark_said::MarkSaid;
 use crate::talk::reply::{self, Meaning};
@@ -45,6 +45,7 @@ impl Watch {
             person: &person,
             device: &device,
             row: &row,
+            newborn: newborn_of(&ready.config.species.name),
         };
         reply::understand(text, &known)
     }

@@ -13,7 +13,7 @@ use lowbell::herd::recovery::{self, NOTICE, Open, RETAINED, Risk};
 use lowbell::herd::sign::Mark;
 use lowbell::herd::stage::Stage;
 use lowbell::plain::moment::{Moment, Span};
-use lowbell::talk::known::Known;
+use lowbell::talk::known::{Known, newborn_of};
 use lowbell::talk::reply::{Saying, understand};
 
 use crate::storyteller::Teller;
@@ -47,6 +47,7 @@ fn typed(text: &str) -> Option<String> {
         person: &nobody,
         device: &nobody,
         row: &no_row,
+        newborn: newborn_of("cattle"),
     };
     let meaning = understand(&format!("temp {text}"), &known);
     match meaning.said.first() {

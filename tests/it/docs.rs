@@ -88,6 +88,23 @@ fn every_command_in_the_readme_is_a_command() {
     }
 }
 
+/// The table of words: each phrase in its first column is understood to the last word.
+#[test]
+fn every_word_in_the_readme_is_understood() {
+    let table = README.split("| what you say |").nth(1).unwrap().split("\n\n").next().unwrap();
+    let phrases: Vec<&str> = table
+        .lines()
+        .skip(2)
+        .filter_map(|row| row.split('|').nth(1))
+        .flat_map(|said| said.split('`').skip(1).step_by(2))
+        .collect();
+    assert!(phrases.len() >= 20, "{phrases:?}");
+    for phrase in phrases {
+        let meaning = super::replies::meaning(phrase);
+        assert!(!meaning.said.is_empty() && meaning.left.is_empty(), "{phrase}: {meaning:?}");
+    }
+}
+
 #[test]
 fn every_file_that_the_documents_name_is_there() {
     let architecture = include_str!("../../ARCHITECTURE.md");

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use lowbell::talk::inside::Whereabouts;
-use lowbell::talk::known::Known;
+use lowbell::talk::known::{Known, newborn_of};
 use lowbell::talk::reply::{Meaning, Saying, understand};
 use proptest::prelude::*;
 
@@ -15,13 +15,14 @@ fn known<T>(ask: impl FnOnce(&Known<'_>) -> T) -> T {
     ask(&Known {
         device: &|_| false,
         row: &|code| (code == "BBB").then(|| "114".to_owned()),
+        newborn: newborn_of("cattle"),
         code_open: &|code| matches!(code, "K4T7" | "H2B9"),
         animal: &|name| matches!(name, "114" | "207" | "0031" | "0415" | "Bramble" | "B3C4"),
         person: &|name| matches!(name, "ana" | "tom" | "rosa"),
     })
 }
 
-fn meaning(text: &str) -> Meaning {
+pub(crate) fn meaning(text: &str) -> Meaning {
     known(|known| understand(text, known))
 }
 
