@@ -92,9 +92,11 @@ fn much_happened(tally: &Tally) {
         .map(|(what, times, least)| format!("{what}: {times}, expected {least}"))
         .collect();
     assert!(few.is_empty(), "too little happened\n{}", few.join("\n"));
-    for rule in shipped_rules().into_iter().filter(|rule| !NEVER_THERE.contains(rule)) {
-        assert!(tally.rules.contains_key(rule), "the rule \"{rule}\" never fired");
-    }
+    let silent: Vec<&str> =
+        shipped_rules().into_iter().filter(|rule| !tally.rules.contains_key(*rule)).collect();
+    let known = |rule: &&str| NEVER_THERE.contains(rule) || NEVER_SAID.contains(rule);
+    let unknown: Vec<&str> = silent.into_iter().filter(|rule| !known(rule)).collect();
+    assert!(unknown.is_empty(), "rules that never fired: {unknown:?}");
     for stage in Stage::ALL {
         assert!(tally.stages.contains_key(&stage), "no dam came to {}", stage.phrase());
     }
@@ -113,6 +115,39 @@ const NEVER_THERE: [&str; 9] = [
     "sensor battery",
     "gateway silent",
     "strangers at the broker",
+];
+
+/// The invented people never say what these ask about, or the rule only writes into the diary; stories 85 to
+/// 119 tell of them.
+const NEVER_SAID: [&str; 28] = [
+    "efforts stopped",
+    "straining and nothing shows",
+    "calf comes backward",
+    "backward calf not out",
+    "one foot alone",
+    "tail and no feet",
+    "yellow fluid",
+    "swollen tongue",
+    "bleeding before the calf",
+    "wobbly before calving",
+    "calf not on its breast",
+    "calf late to suck",
+    "navel not done",
+    "cold calf",
+    "straining after the calf",
+    "efforts after the calf",
+    "second calf not seen",
+    "placenta retained",
+    "bleeding after the calf",
+    "wobbly or down after calving",
+    "down for hours",
+    "down for half a day",
+    "prolapse after calving",
+    "prolapse before calving",
+    "off feed",
+    "foul discharge",
+    "fever twice",
+    "not out again",
 ];
 
 fn shipped_rules() -> Vec<&'static str> {
