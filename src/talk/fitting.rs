@@ -51,25 +51,28 @@ pub(super) fn take(
     known: &Known<'_>,
     table: &Words,
 ) -> (Vec<(Fitting, String)>, String) {
+    take_clauses(text, |clause| {
+        let alone = read(clause, known, table).map(|one| vec![(one, clause.to_owned())]);
+        alone.or_else(|| joined(clause, known, table))
+    })
+}
+
+/// Takes out the clauses that `read` makes something of; gives back what it made, and the text without them.
+pub(super) fn take_clauses<T>(
+    text: &str,
+    read: impl Fn(&str) -> Option<Vec<(T, String)>>,
+) -> (Vec<(T, String)>, String) {
     let mut taken = Vec::new();
     let mut rest: Vec<String> = Vec::new();
     for line in text.lines() {
-        let mut left: Vec<&str> = Vec::new();
+        let mut left = String::new();
         for clause in clauses(line) {
-            let mut found = read(clause, known, table).map(|one| vec![(one, clause.to_owned())]);
-            if found.is_none() {
-                found = joined(clause, known, table);
-            }
-            match found {
+            match read(clause) {
                 Some(found) => taken.extend(found),
-                None => left.push(clause),
+                None => left.push_str(clause),
             }
         }
-        rest.push(if left.len() == clauses(line).count() {
-            line.to_owned()
-        } else {
-            left.concat()
-        });
+        rest.push(left);
     }
     if taken.is_empty() { (taken, text.to_owned()) } else { (taken, rest.join("\n")) }
 }

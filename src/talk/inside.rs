@@ -55,19 +55,9 @@ pub(super) fn take(
     known: &Known<'_>,
     table: &Words,
 ) -> (Vec<(Whereabouts, String)>, String) {
-    let mut taken = Vec::new();
-    let mut rest: Vec<String> = Vec::new();
-    for line in text.lines() {
-        let mut left: Vec<&str> = Vec::new();
-        for clause in fitting::clauses(line) {
-            match read(clause, known, table) {
-                Some(found) => taken.push((found, clause.trim().to_owned())),
-                None => left.push(clause),
-            }
-        }
-        rest.push(left.concat());
-    }
-    if taken.is_empty() { (taken, text.to_owned()) } else { (taken, rest.join("\n")) }
+    fitting::take_clauses(text, |clause| {
+        Some(vec![(read(clause, known, table)?, clause.trim().to_owned())])
+    })
 }
 
 fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
