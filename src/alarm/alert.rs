@@ -37,9 +37,15 @@ pub struct Alert {
     /// Answered after somebody else had: also on the way.
     pub also: BTreeSet<PersonName>,
     pub rung: RungState,
+    /// Who answered first, and when: that it was seen and by whom stays true whatever follows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub answered: Option<(PersonName, Moment)>,
+    /// Since when it has not been so any more, while the rule waits whether it comes back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fine_since: Option<Moment>,
 }
 
-/// Two things can be: nobody has answered, or somebody has it for now.
+/// Nobody has answered, somebody has it for now, or somebody has put it off. Each has an end.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Standing {
@@ -51,6 +57,11 @@ pub enum Standing {
         by: PersonName,
         until: Moment,
     },
+    /// Somebody has seen it and put it off: nobody is called before that moment.
+    Later {
+        by: PersonName,
+        until: Moment,
+    },
 }
 
 impl Standing {
@@ -58,7 +69,7 @@ impl Standing {
     pub fn held_by_another(&self, who: &PersonName, now: Moment) -> Option<&PersonName> {
         match self {
             Self::Held { by, until } => (by != who && *until > now).then_some(by),
-            Self::Climbing { .. } => None,
+            Self::Climbing { .. } | Self::Later { .. } => None,
         }
     }
 }
@@ -83,8 +94,18 @@ impl Alert {
     pub fn holder(&self) -> Option<&PersonName> {
         match &self.standing {
             Standing::Held { by, .. } => Some(by),
-            Standing::Climbing { .. } => None,
+            Standing::Climbing { .. } | Standing::Later { .. } => None,
         }
+    }
+
+    /// Whether anybody has answered since it was raised, whatever they said.
+    pub fn is_seen(&self) -> bool {
+        self.answered.is_some()
+    }
+
+    /// What can wait is told in a list.
+    pub fn is_for_a_list(&self) -> bool {
+        self.priority == Priority::Low
     }
 
     /// When something must happen to it next, and why.
@@ -92,6 +113,7 @@ impl Alert {
         match &self.standing {
             Standing::Climbing { next } => (*next, DueWhy::Climb),
             Standing::Held { until, .. } => (*until, DueWhy::PromiseEnds),
+            Standing::Later { until, .. } => (*until, DueWhy::LaterEnds),
         }
     }
 }
@@ -100,6 +122,7 @@ impl Alert {
 pub enum DueWhy {
     Climb,
     PromiseEnds,
+    LaterEnds,
 }
 
 /// An alert that is over, kept a while so that a late answer can be told so.

@@ -1,34 +1,61 @@
 //! Climbing: whom the next rung calls, and the moves that tell them.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::alert::{Alert, Standing};
 use super::ladder::{self, Called};
 use super::message::MessageKind;
 use super::moves::{Move, Telling};
 use crate::config::Config;
+use crate::config::calls::is_day;
 use crate::config::people::{Ladder, Rung};
-use crate::plain::ids::PersonName;
+use crate::plain::ids::{LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
+use crate::rules::priority::Priority;
 
 /// A farm without any ladder is refused by the settings; if it comes to it, look again this often.
 const NO_LADDER_AGAIN: Span = Span::minutes(15);
 
+/// A telephone from which words have come within so long has reception and a person behind it (needs.md N70).
+const PROVEN_FOR: Span = Span::days(60);
+
+/// What a climb is decided by: the settings, the moment, and from whose telephone words have come.
+#[derive(Clone, Copy)]
+pub(super) struct Yard<'a> {
+    pub(super) config: &'a Config,
+    pub(super) texted: &'a BTreeMap<PersonName, Moment>,
+    pub(super) now: Moment,
+}
+
+impl Yard<'_> {
+    /// When an alert that waits for a list is told, if it may not be before `after`.
+    pub(super) fn list_after(&self, after: Moment) -> Moment {
+        self.config.calls.next_list(&self.config.farm.zone, after)
+    }
+
+    fn proven(&self, who: &PersonName) -> bool {
+        self.texted.get(who).is_some_and(|at| *at + PROVEN_FOR > self.now)
+    }
+
+    /// Whether a rung is climbed now.
+    fn is_open(&self, rung: &Rung) -> bool {
+        let night = !is_day(&self.config.farm.zone, self.now);
+        rung.only.by_night.is_none_or(|by_night| by_night == night)
+    }
+}
+
 /// Climbs to the next rung that calls anybody; at the top the last rung comes round again, for ever.
 /// `also` is somebody who promised and is called again with it.
-pub(super) fn climb(
-    config: &Config,
-    alert: &mut Alert,
-    now: Moment,
-    also: Option<&PersonName>,
-) -> Vec<Move> {
+pub(super) fn climb(yard: Yard<'_>, alert: &mut Alert, also: Option<&PersonName>) -> Vec<Move> {
     alert.rung.alive.clear();
     alert.rung.tried.clear();
     alert.rung.pictured.clear();
-    let Some(ladder) = ladder::named(config, &alert.ladder) else {
-        alert.standing = Standing::Climbing { next: now + NO_LADDER_AGAIN };
+    let Some(ladder) = ladder::named(yard.config, &alert.ladder) else {
+        alert.standing = Standing::Climbing { next: yard.now + NO_LADDER_AGAIN };
         return vec![Move::Note(format!("alert {} has no ladder to climb", alert.no))];
     };
-    if let Some(first) = ask_first(config, alert, ladder) {
-        alert.standing = Standing::Climbing { next: now + ladder.rungs[0].wait };
+    if let Some(first) = ask_first(yard.config, alert, ladder) {
+        alert.standing = next_climb(yard, alert, ladder.rungs[0].wait);
         return tell(alert, &[first]);
     }
     let top = ladder.rungs.len().saturating_sub(1);
@@ -36,12 +63,12 @@ pub(super) fn climb(
         let at = alert.rung.next.min(top);
         let rung = &ladder.rungs[at];
         let wait = if at == top && alert.rung.rounds > 0 { ladder.again } else { rung.wait };
-        let called = called(config, alert, rung, at == top, now, also);
+        let called = called(yard, alert, rung, at == top, also);
         alert.rung.next = at + 1;
         if at == top {
             alert.rung.rounds += 1;
         }
-        alert.standing = Standing::Climbing { next: now + wait };
+        alert.standing = next_climb(yard, alert, wait);
         if !called.is_empty() {
             let mut moves = vec![Move::Notice(alert.no, "alert.told")];
             moves.extend(tell(alert, &called));
@@ -51,6 +78,22 @@ pub(super) fn climb(
             return vec![Move::Note(format!("there is nobody to tell of alert {}", alert.no))];
         }
     }
+}
+
+/// What can wait is told again in a list, whatever the rung's wait.
+fn next_climb(yard: Yard<'_>, alert: &Alert, wait: Span) -> Standing {
+    let next = yard.now + wait;
+    let next = if alert.is_for_a_list() { yard.list_after(next) } else { next };
+    Standing::Climbing { next }
+}
+
+/// Nobody of this rung has it: the next is called at once, or with the next list.
+pub(super) fn go_up(yard: Yard<'_>, alert: &mut Alert) -> Vec<Move> {
+    if alert.is_for_a_list() {
+        alert.standing = Standing::Climbing { next: yard.list_after(yard.now) };
+        return Vec::new();
+    }
+    climb(yard, alert, None)
 }
 
 pub(super) fn tell(alert: &mut Alert, called: &[Called]) -> Vec<Move> {
@@ -76,17 +119,21 @@ pub(super) fn tell_holder(config: &Config, alert: &mut Alert, who: &PersonName) 
     let rungs = ladder::named(config, &alert.ladder).map_or(&[][..], |ladder| &ladder.rungs);
     let last = alert.rung.next.saturating_sub(1).min(rungs.len().saturating_sub(1));
     let by = rungs.get(last).map_or(&[][..], |rung| &rung.by);
-    let lines = ladder::lines_for(config, who, by);
+    let lines = quiet(config, alert, ladder::lines_for(config, who, by));
     tell(alert, &[Called { person: who.clone(), lines }])
 }
 
-/// Tells everybody told so far, but one, by the first of the lines they were told by.
+/// Tells everybody told so far, but one, by the first of the lines they were told by. What was told in a list
+/// ends without a word: the next list leaves it out.
 pub(super) fn tell_others(
     alert: &Alert,
     but: Option<&PersonName>,
     kind: &MessageKind,
     word: &str,
 ) -> Vec<Move> {
+    if alert.is_for_a_list() {
+        return Vec::new();
+    }
     alert
         .told
         .iter()
@@ -106,23 +153,40 @@ pub(super) fn tell_others(
 /// Somebody is with this dam already: they are told first and alone, once.
 fn ask_first(config: &Config, alert: &mut Alert, ladder: &Ladder) -> Option<Called> {
     let person = alert.ask_first.take()?;
-    let lines = ladder::lines_for(config, &person, &ladder.rungs[0].by);
+    let lines = quiet(config, alert, ladder::lines_for(config, &person, &ladder.rungs[0].by));
     (!lines.is_empty()).then_some(Called { person, lines })
 }
 
-/// Whom a rung calls: not who has passed, unless at the top nobody else is left.
-fn called(
-    config: &Config,
+/// What is not urgent does not ring, where there is a line that does not (needs.md N54).
+fn quiet(config: &Config, alert: &Alert, lines: Vec<LineName>) -> Vec<LineName> {
+    let rings = |line: &LineName| config.lines.iter().any(|one| one.name == *line && one.rings);
+    if alert.priority == Priority::High || lines.iter().all(rings) {
+        return lines;
+    }
+    lines.into_iter().filter(|line| !rings(line)).collect()
+}
+
+/// Whom a rung calls: not who has passed or is off duty, unless at the top nobody else is left.
+pub(super) fn called(
+    yard: Yard<'_>,
     alert: &Alert,
     rung: &Rung,
     top: bool,
-    now: Moment,
     also: Option<&PersonName>,
 ) -> Vec<Called> {
-    let mut called = ladder::called(config, rung, now);
+    let config = yard.config;
+    let mut called = Vec::new();
+    if top || yard.is_open(rung) {
+        called = ladder::called(config, rung, yard.now);
+    }
     if top && called.is_empty() {
         // A top that calls nobody would be the end of the ladder; there is none.
         called = ladder::everybody(config, &rung.by);
+    }
+    if !top {
+        let off = ladder::off_duty(config, yard.now);
+        called.retain(|one| !off.contains(&one.person));
+        called.retain(|one| !rung.only.proven || yard.proven(&one.person));
     }
     let willing = |one: &Called| !alert.passed.contains(&one.person);
     if !top || called.iter().any(willing) {
@@ -134,5 +198,18 @@ fn called(
             called.insert(0, Called { person: also.clone(), lines });
         }
     }
+    for one in &mut called {
+        one.lines = quiet(config, alert, std::mem::take(&mut one.lines));
+    }
     called
+}
+
+/// Whom the next rung would call, if it were climbed now.
+pub(super) fn would_call(yard: Yard<'_>, alert: &Alert) -> BTreeSet<PersonName> {
+    let Some(ladder) = ladder::named(yard.config, &alert.ladder) else { return BTreeSet::new() };
+    let top = ladder.rungs.len().saturating_sub(1);
+    let at = alert.rung.next.min(top);
+    let rung = ladder.rungs.get(at);
+    let called = rung.map(|rung| called(yard, alert, rung, at == top, None)).unwrap_or_default();
+    called.into_iter().map(|one| one.person).collect()
 }

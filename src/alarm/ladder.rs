@@ -34,6 +34,25 @@ pub fn called(config: &Config, rung: &Rung, at: Moment) -> Vec<Called> {
     reached(config, names, &rung.by)
 }
 
+/// Those who take turns and have none now: nobody calls them but a ladder's last rung. Whoever is on no rota at
+/// all, such as a vet, is never off duty.
+pub fn off_duty(config: &Config, at: Moment) -> BTreeSet<PersonName> {
+    let on = duty(config, at);
+    if on.people.is_empty() {
+        // A shift that nobody has is everybody's.
+        return BTreeSet::new();
+    }
+    let turns = config.rotas.iter().flat_map(|rota| {
+        let instead = rota.instead.iter().map(|instead| &instead.person);
+        rota.turn.iter().chain(&rota.backup).chain(instead)
+    });
+    turns
+        .filter(|who| on.people.iter().all(|shift| shift.person != **who))
+        .filter(|who| !on.backup.contains(who))
+        .cloned()
+        .collect()
+}
+
 /// Everybody who works here and can be reached.
 pub fn everybody(config: &Config, by: &[String]) -> Vec<Called> {
     reached(config, everyone(config), by)

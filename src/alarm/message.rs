@@ -18,6 +18,9 @@ pub struct Message {
     pub line: LineName,
     /// The alert it is about, if it is about one.
     pub alert: Option<AlertNo>,
+    /// Others that are told in the same text.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub also: Vec<AlertNo>,
     pub kind: MessageKind,
     pub subject: String,
     /// The whole text: at most 160 characters of plain ASCII for a text message, twice that for a card
@@ -28,6 +31,13 @@ pub struct Message {
     /// Unique for ever: `lowbell.SEED.NUMBER`, without brackets and domain.
     pub id: String,
     pub made: Moment,
+}
+
+impl Message {
+    /// All alerts that it is about, the first first.
+    pub fn alerts(&self) -> impl Iterator<Item = AlertNo> {
+        self.alert.into_iter().chain(self.also.iter().copied())
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

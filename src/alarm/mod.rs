@@ -4,10 +4,14 @@
 //! promise that runs out. It decides whom to tell and by what line, never in which words.
 
 pub mod alert;
+mod attending;
 mod climb;
 pub mod code;
 pub mod ladder;
+pub mod later;
 pub mod message;
 pub mod moves;
+pub mod quiet;
 pub mod sent;
+mod states;
 pub mod watchman;

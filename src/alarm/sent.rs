@@ -48,7 +48,7 @@ impl Sent {
     pub fn leaves(&mut self, flight: Flight) {
         let no = match &flight {
             Flight::Message(message) => {
-                if let Some(alert) = message.alert {
+                for alert in message.alerts() {
                     let to = message.to.clone();
                     self.remembered.push(Remembered { no: message.no, alert, to });
                 }
@@ -75,7 +75,7 @@ impl Sent {
         self.in_flight.contains_key(&no)
     }
 
-    /// The calls of an alert, and the pictures behind them, that have not landed yet, but for those to
+    /// The calls of an alert alone, and the pictures behind them, that have not landed yet, but for those to
     /// one person.
     pub fn calls_of(&self, alert: AlertNo, but: Option<&PersonName>) -> Vec<MessageNo> {
         self.in_flight
@@ -83,6 +83,7 @@ impl Sent {
             .filter_map(|flight| match flight {
                 Flight::Message(message)
                     if message.alert == Some(alert)
+                        && message.also.is_empty()
                         && (message.kind == MessageKind::Alert || message.kind.is_picture())
                         && but != Some(&message.to) =>
                 {
@@ -115,8 +116,14 @@ impl Sent {
             .collect()
     }
 
-    /// Which alert a message was about.
-    pub fn alert_of(&self, no: MessageNo) -> Option<AlertNo> {
-        self.remembered.iter().rev().find(|one| one.no == no).map(|one| one.alert)
+    /// Which alerts a message was about, the first first.
+    pub fn alerts_of(&self, no: MessageNo) -> Vec<AlertNo> {
+        self.remembered.iter().filter(|one| one.no == no).map(|one| one.alert).collect()
+    }
+
+    /// What the last message to a person was about.
+    pub fn last_to(&self, who: &PersonName) -> Vec<AlertNo> {
+        let last = self.remembered.iter().rev().find(|one| one.to == *who);
+        last.map(|last| self.alerts_of(last.no)).unwrap_or_default()
     }
 }

@@ -7,7 +7,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::alert::{Alert, DueWhy, Past, RungState, Standing};
-use super::climb::{climb, tell, tell_holder, tell_others};
+use super::attending::Attending;
+use super::climb::{Yard, climb, go_up, tell, tell_holder, tell_others};
 use super::code;
 use super::ladder::{self, Called};
 use super::message::MessageKind;
@@ -23,6 +24,12 @@ use crate::rules::verdict::{Finding, Subject};
 /// Alerts that are over and can still be answered with "that is over".
 const PAST: usize = 200;
 
+/// What is well for now calls nobody new; it is asked again whether it has come back so often.
+const RESTING: Span = Span::minutes(5);
+
+/// Messages to a person that are counted; the settings' cap is lower.
+const DISTURBED: usize = 1_000;
+
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Watchman {
     pub open: BTreeMap<AlertNo, Alert>,
@@ -30,13 +37,16 @@ pub struct Watchman {
     pub sent: Sent,
     last: AlertNo,
     /// Who said they are with this dam, and until when that stands.
-    attending: BTreeMap<Animal, Attending>,
-}
-
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-struct Attending {
-    who: PersonName,
-    until: Moment,
+    pub(super) attending: BTreeMap<Animal, Attending>,
+    /// What passed by itself before anybody had answered: to be seen until somebody does (standards.md AL-22).
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub unseen: BTreeMap<AlertNo, Past>,
+    /// When words last came from each person's telephone.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub texted: BTreeMap<PersonName, Moment>,
+    /// When each person was sent what was not urgent, the last of an hour.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub(super) disturbed: BTreeMap<PersonName, Ring<Moment, DISTURBED>>,
 }
 
 /// How a finding is to be raised: what its rule and the farm's history say.
@@ -50,6 +60,8 @@ pub struct Raising {
     /// The dam that wears the device it is about.
     pub on: Option<Animal>,
     pub seed: u64,
+    /// When its first rung is climbed.
+    pub first: Moment,
 }
 
 /// What an answer came to.
@@ -65,7 +77,7 @@ pub enum Taken {
 }
 
 impl Watchman {
-    /// Makes an alert of a finding. It is due at once, so the same step climbs its first rung.
+    /// Makes an alert of a finding. If it is due at once, the same step climbs its first rung.
     pub fn raise(&mut self, finding: Finding, how: Raising, now: Moment) -> AlertNo {
         self.last = self.last.next();
         let no = self.last;
@@ -82,12 +94,14 @@ impl Watchman {
             raised: now,
             late: how.late,
             figures: finding.wrong.figures,
-            standing: Standing::Climbing { next: now },
+            standing: Standing::Climbing { next: how.first },
             told: BTreeMap::new(),
             reached: BTreeSet::new(),
             passed: BTreeSet::new(),
             also: BTreeSet::new(),
             rung: RungState { next: how.first_rung, ..RungState::default() },
+            answered: None,
+            fine_since: None,
         };
         self.open.insert(no, alert);
         no
@@ -106,15 +120,31 @@ impl Watchman {
 
     /// Its deadline has come: climb, or take back a promise that ran out.
     pub fn time_passes(&mut self, config: &Config, no: AlertNo, now: Moment) -> Vec<Move> {
+        let yard = Yard { config, texted: &self.texted, now };
         let Some(alert) = self.open.get_mut(&no) else {
             return Vec::new();
         };
         match alert.standing.clone() {
-            Standing::Climbing { .. } => climb(config, alert, now, None),
+            Standing::Climbing { .. } if alert.fine_since.is_some() => {
+                alert.standing = Standing::Climbing { next: now + RESTING };
+                Vec::new()
+            }
+            Standing::Climbing { .. } => climb(yard, alert, None),
             Standing::Held { by, .. } => {
                 let mut moves =
                     vec![Move::Note(format!("{by} promised to look and alert {no} is still open"))];
-                moves.extend(climb(config, alert, now, Some(&by)));
+                if alert.is_for_a_list() {
+                    moves.extend(go_up(yard, alert));
+                } else {
+                    moves.extend(climb(yard, alert, Some(&by)));
+                }
+                moves
+            }
+            Standing::Later { by, .. } => {
+                let mut moves = vec![Move::Note(format!("alert {no} was put off until now"))];
+                // It begins anew: whoever put it off is called with those who are on now.
+                alert.rung.next = 0;
+                moves.extend(climb(yard, alert, Some(&by)));
                 moves
             }
         }
@@ -133,13 +163,14 @@ impl Watchman {
             return (None, Vec::new());
         };
         let until = now + span;
+        alert.answered.get_or_insert_with(|| (who.clone(), now));
         if let Some(holder) = alert.standing.held_by_another(who, now).cloned() {
             alert.also.insert(who.clone());
             let moves = vec![Move::Note(format!("{who} is also coming for alert {no}"))];
             return (Some(Taken::Also { holder }), moves);
         }
         let (subject, priority) = (alert.subject.clone(), alert.priority);
-        let mut moves = self.hold(no, who, until, &BTreeSet::new());
+        let mut moves = self.hold(no, who, (now, until), &BTreeSet::new());
         moves.extend(self.calls_need_not_leave(config, no, who));
         if let Subject::Dam(animal) = &subject {
             // Whoever goes to this dam goes for everything about her that is no worse.
@@ -147,7 +178,7 @@ impl Watchman {
             for other in self.about(&subject) {
                 let alert = &self.open[&other];
                 if other != no && alert.priority <= priority && alert.holder().is_none() {
-                    moves.extend(self.hold(other, who, until, &knows));
+                    moves.extend(self.hold(other, who, (now, until), &knows));
                     moves.extend(self.calls_need_not_leave(config, other, who));
                 }
             }
@@ -158,11 +189,11 @@ impl Watchman {
 
     /// An alert is somebody's until a moment; everybody else told of it is told so, but for those who
     /// know already.
-    fn hold(
+    pub(super) fn hold(
         &mut self,
         no: AlertNo,
         who: &PersonName,
-        until: Moment,
+        (now, until): (Moment, Moment),
         knows: &BTreeSet<PersonName>,
     ) -> Vec<Move> {
         let Some(alert) = self.open.get_mut(&no) else {
@@ -171,6 +202,7 @@ impl Watchman {
         let news = alert.holder() != Some(who);
         alert.standing = Standing::Held { by: who.clone(), until };
         alert.passed.remove(who);
+        alert.answered.get_or_insert_with(|| (who.clone(), now));
         if !news {
             return Vec::new();
         }
@@ -203,18 +235,18 @@ impl Watchman {
 
     /// An alert became somebody's without their naming it: their own calls stay on their way, and if
     /// there were none, they are called now. Else nobody might know of it at all.
-    fn let_holder_know(&mut self, config: &Config, no: AlertNo, who: &PersonName) -> Vec<Move> {
+    pub(super) fn let_holder_know(
+        &mut self,
+        config: &Config,
+        no: AlertNo,
+        who: &PersonName,
+    ) -> Vec<Move> {
         let calls = self.sent.calls_of(no, Some(who));
         let mut moves: Vec<Move> = calls.into_iter().map(Move::Withdraw).collect();
         if let Some(alert) = self.open.get_mut(&no).filter(|alert| !alert.told.contains_key(who)) {
             moves.extend(tell_holder(config, alert, who));
         }
         moves
-    }
-
-    /// Somebody is with this dam until a moment.
-    pub fn note_attending(&mut self, animal: &Animal, who: &PersonName, until: Moment) {
-        self.attending.insert(animal.clone(), Attending { who: who.clone(), until });
     }
 
     /// Somebody cannot go: the next rung is called at once.
@@ -225,39 +257,18 @@ impl Watchman {
         who: &PersonName,
         now: Moment,
     ) -> Vec<Move> {
+        let yard = Yard { config, texted: &self.texted, now };
         let Some(alert) = self.open.get_mut(&no) else {
             return Vec::new();
         };
         alert.passed.insert(who.clone());
+        alert.answered.get_or_insert_with(|| (who.clone(), now));
         match &alert.standing {
-            Standing::Held { by, .. } if by != who => Vec::new(),
-            Standing::Held { .. } | Standing::Climbing { .. } => climb(config, alert, now, None),
-        }
-    }
-
-    /// Somebody made a mark of this dam, so somebody is there: what is still open about her is theirs
-    /// for a while.
-    pub fn attends(
-        &mut self,
-        config: &Config,
-        animal: &Animal,
-        who: &PersonName,
-        now: Moment,
-        span: Span,
-    ) -> Vec<Move> {
-        let mut moves = Vec::new();
-        let mut knows = BTreeSet::new();
-        for no in self.about(&Subject::Dam(animal.clone())) {
-            let alert = &self.open[&no];
-            // What has only now been raised has not been heard by anybody: it runs its own course.
-            if alert.raised < now && alert.holder().is_none_or(|holder| holder == who) {
-                let told: Vec<PersonName> = alert.told.keys().cloned().collect();
-                moves.extend(self.hold(no, who, now + span, &knows));
-                moves.extend(self.let_holder_know(config, no, who));
-                knows.extend(told);
+            Standing::Held { by, .. } | Standing::Later { by, .. } if by != who => Vec::new(),
+            Standing::Held { .. } | Standing::Later { .. } | Standing::Climbing { .. } => {
+                go_up(yard, alert)
             }
         }
-        moves
     }
 
     /// What it was about is settled. `by` made the mark that settled it and need not be told.
@@ -276,7 +287,7 @@ impl Watchman {
         moves.push(Move::Note(format!("alert {no} is over: {because}")));
         moves.push(Move::Notice(no, "alert.over"));
         moves.extend(tell_others(&alert, by, &MessageKind::Over, because));
-        self.past.push(Past {
+        let past = Past {
             no,
             code: alert.code,
             rule: alert.rule,
@@ -284,8 +295,20 @@ impl Watchman {
             on: alert.on,
             ended: now,
             because: because.to_owned(),
-        });
+        };
+        if alert.answered.is_none() && by.is_none() {
+            self.unseen.insert(no, past.clone());
+            if self.unseen.len() > PAST {
+                self.unseen.pop_first();
+            }
+        }
+        self.past.push(past);
         moves
+    }
+
+    /// Somebody has seen that it is over.
+    pub fn is_seen(&mut self, no: AlertNo) {
+        self.unseen.remove(&no);
     }
 
     /// A message of an alert left: while one of its rung has not failed, the rung stands.
@@ -311,11 +334,13 @@ impl Watchman {
         who: &PersonName,
         now: Moment,
     ) -> Vec<Move> {
+        let yard = Yard { config, texted: &self.texted, now };
         let Some(alert) = self.open.get_mut(&no) else {
             return Vec::new();
         };
         let of_this_rung = alert.rung.alive.remove(&message);
-        if !of_this_rung || alert.holder().is_some() {
+        let waits = matches!(alert.standing, Standing::Held { .. } | Standing::Later { .. });
+        if !of_this_rung || waits {
             return Vec::new();
         }
         let tried = alert.rung.tried.entry(who.clone()).or_default();
@@ -329,29 +354,12 @@ impl Watchman {
         }
         let mut moves =
             vec![Move::Note(format!("nobody on this rung could be told of alert {no}"))];
-        moves.extend(climb(config, alert, now, None));
+        moves.extend(go_up(yard, alert));
         moves
     }
 
     /// Open alerts about a subject.
     pub fn about(&self, subject: &Subject) -> Vec<AlertNo> {
         self.open.values().filter(|alert| alert.subject == *subject).map(|alert| alert.no).collect()
-    }
-
-    /// The one dam this person said they are with; `None` if there is none, or more than one.
-    pub fn attended_by(&self, who: &PersonName, now: Moment) -> Option<Animal> {
-        let theirs = |one: &(&Animal, &Attending)| one.1.who == *who && one.1.until > now;
-        let mut animals = self.attending.iter().filter(theirs).map(|(animal, _)| animal);
-        let only = animals.next()?;
-        animals.next().is_none().then(|| only.clone())
-    }
-
-    /// Who said they are with the dam a finding is about.
-    pub fn attending(&self, subject: &Subject, now: Moment) -> Option<PersonName> {
-        let Subject::Dam(animal) = subject else {
-            return None;
-        };
-        let attending = self.attending.get(animal)?;
-        (attending.until > now).then(|| attending.who.clone())
     }
 }

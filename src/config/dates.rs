@@ -48,6 +48,11 @@ pub(super) fn shift(text: &str) -> Option<(Time, Time)> {
     Some((clock(start.trim())?, clock(end.trim())?))
 }
 
+/// "07:30"; "24:00" is midnight.
+pub(super) fn time_of_day(text: &str) -> Option<Time> {
+    clock(text.trim())
+}
+
 fn clock(text: &str) -> Option<Time> {
     let (hour, minute) = text.split_once(':')?;
     let digits = |part: &str| {

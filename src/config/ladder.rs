@@ -3,7 +3,7 @@
 use super::faults::{Faults, Place, Placed};
 use super::line;
 use super::lines::{Line, Way};
-use super::people::{Call, Ladder, Part, Rung};
+use super::people::{Call, Ladder, Only, Part, Rung};
 use super::person::{CALLS, PARTS, People};
 use super::suggest;
 use super::tree::Table;
@@ -26,8 +26,12 @@ const AGAIN: Span = Span::minutes(15);
 
 /// What a farm gets that names no ladder: on duty, then backup, then everyone.
 pub(super) fn standard(lines: &[Line]) -> Ladder {
-    let rung =
-        |call, minutes| Rung { call: vec![call], by: usable(lines), wait: Span::minutes(minutes) };
+    let rung = |call, minutes| Rung {
+        call: vec![call],
+        by: usable(lines),
+        wait: Span::minutes(minutes),
+        only: Only::default(),
+    };
     Ladder {
         name: "calving".to_owned(),
         rungs: vec![rung(Call::OnDuty, 5), rung(Call::Backup, 5), rung(Call::Everyone, 10)],
@@ -101,8 +105,36 @@ fn rung(value: &Value<'_>, people: &People, lines: &[Line]) -> Option<Rung> {
         table.missing("wait", "how long until the next rung, such as \"5m\"");
     }
     let wait = table.span("wait", AGAIN, WAIT_MIN..=WAIT_MAX);
+    let only = only(&table);
     table.done();
-    Some(Rung { call, by, wait })
+    Some(Rung { call, by, wait, only })
+}
+
+/// `only`: by night, by day, proven, or one of the two first with the last.
+fn only(table: &Table<'_>) -> Only {
+    let mut only = Only::default();
+    for text in table.texts("only") {
+        let by_night = match text.is.as_str() {
+            "by night" => true,
+            "by day" => false,
+            "proven" => {
+                only.proven = true;
+                continue;
+            }
+            _ => {
+                let title = format!("a rung cannot be climbed only {}", text.is);
+                let help = suggest::one_of(&text.is, &["by night", "by day", "proven"]);
+                table.faults().refuse(&text.at, title, help);
+                continue;
+            }
+        };
+        if only.by_night == Some(!by_night) {
+            let help = "by night and by day leave no hour; take one of them out";
+            table.faults().refuse(&text.at, "this rung would never be climbed", help);
+        }
+        only.by_night = Some(by_night);
+    }
+    only
 }
 
 fn call(text: &Placed<String>, people: &People, faults: &Faults) -> Option<Call> {

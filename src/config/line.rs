@@ -25,6 +25,7 @@ pub(super) fn read(table: Table<'_>) -> Option<Placed<Line>> {
     if let Some(name) = &name {
         check_name(name, faults);
     }
+    let rings = table.flag("rings").unwrap_or(false);
     let help = suggest::one_of("", &KINDS);
     let kind = table.needed("kind", &help);
     let kind = kind.map(|kind| (kind.is, kind.at));
@@ -47,7 +48,7 @@ pub(super) fn read(table: Table<'_>) -> Option<Placed<Line>> {
     // A name that is known keeps those who use it from being blamed for a fault in here.
     let unread = || Way::NotYet { kind: kind.map(|(word, _)| word).unwrap_or_default() };
     Some(Placed {
-        is: Line { name: LineName::new(&name.is), way: way.unwrap_or_else(unread) },
+        is: Line { name: LineName::new(&name.is), way: way.unwrap_or_else(unread), rings },
         at: name.at,
     })
 }

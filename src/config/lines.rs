@@ -8,6 +8,8 @@ use crate::plain::moment::Span;
 pub struct Line {
     pub name: LineName,
     pub way: Way,
+    /// It wakes whoever it reaches: only what is urgent goes over it, where there is another.
+    pub rings: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -5,6 +5,7 @@
 
 pub mod animals;
 pub mod built_in;
+pub mod calls;
 pub mod cameras;
 pub mod chains;
 pub mod countries;
@@ -103,6 +104,7 @@ pub struct Config {
     /// Where the air's temperature comes from, if the farm says it.
     pub weather: Option<weather::Weather>,
     pub people: Vec<people::Person>,
+    pub calls: calls::Calls,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,
     pub lines: Vec<lines::Line>,

@@ -71,6 +71,17 @@ pub struct Rung {
     /// Names of lines, all tried at once. A way this version cannot use is left out, with a warning.
     pub by: Vec<String>,
     pub wait: Span,
+    /// When it is climbed; else it is passed over. The last rung always is.
+    pub only: Only,
+}
+
+/// What must be so for a rung to be climbed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Only {
+    /// By night alone, or by day alone.
+    pub by_night: Option<bool>,
+    /// It calls those alone from whose telephone words have come lately: it has reception.
+    pub proven: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

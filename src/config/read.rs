@@ -1,6 +1,7 @@
 //! Reads the settings whole: section by section, then across sections, never stopping at a fault.
 
 use super::broker;
+use super::calls::Calls;
 use super::camera;
 use super::chain;
 use super::check::{self, Sure, Written};
@@ -93,12 +94,11 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
     }
     let devices: Vec<DeviceOn> = written.into_iter().map(|device| device.on).collect();
     let chains = chain::read(&root, &devices);
-    let weather = root.table("weather");
-    let weather = weather.and_then(|table| weather::read(table, &sensors, &devices));
+    let weather = root.table("weather").and_then(|table| weather::read(table, &sensors, &devices));
     let records = records(&root, &whom);
     let mut ladders = whom.ladders(&root);
     ladders.extend(reminders::ladder(&farm.farm, &records, &ladders));
-    let names: Vec<&str> = ladders.iter().map(|ladder| ladder.name.as_str()).collect();
+    let names: Vec<&str> = ladders.iter().map(|one| one.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
     let before_rules = faults.refusals();
     let made = reminders::rules(&farm.farm, &records);
@@ -110,6 +110,7 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
     };
     let history = history(settings, &farm, faults);
     to_come(&root);
+    let calls = root.table("calls").map(Calls::read).unwrap_or_default();
     root.done();
     let config = Config {
         broker: broker.unwrap_or_else(no_broker),
@@ -123,6 +124,7 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
         chains,
         weather,
         people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
+        calls,
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,
         lines: whom.plain_lines,

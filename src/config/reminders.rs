@@ -5,7 +5,7 @@
 
 use super::countries::{self, Duty, Within};
 use super::farm::Farm;
-use super::people::{Call, Ladder, Rung};
+use super::people::{Call, Ladder, Only, Rung};
 use super::records::Records;
 use crate::plain::moment::Span;
 
@@ -26,7 +26,8 @@ pub(super) fn ladder(farm: &Farm, records: &Records, ladders: &[Ladder]) -> Opti
         return None;
     }
     let by = ladders.first().and_then(|ladder| ladder.rungs.first()).map(|rung| rung.by.clone());
-    let rung = Rung { call: vec![Call::Person(keeper)], by: by?, wait: Span::hours(4) };
+    let (call, wait) = (vec![Call::Person(keeper)], Span::hours(4));
+    let rung = Rung { call, by: by?, wait, only: Only::default() };
     Some(Ladder { name: LADDER.to_owned(), rungs: vec![rung], again: Span::hours(24) })
 }
 

@@ -9,6 +9,7 @@ use super::suggest;
 use super::tree::Table;
 use super::words::STAGES;
 use crate::plain::ids::RuleName;
+use crate::plain::moment::Span;
 
 /// What rules may speak of.
 pub(super) struct Known<'k> {
@@ -26,6 +27,9 @@ pub(super) struct Written {
 
 /// What a text message can carry beside animal, place, what and code is far less; a mail can carry this.
 const ACTION_MAX: usize = 200;
+
+/// Longer than this an alert would stand over a day's work that is done.
+const REST_MAX: Span = Span::hours(12);
 
 /// A rule's name is the "what" of every message.
 const NAME_MAX: usize = 60;
@@ -78,6 +82,7 @@ pub(super) fn read(
     let began = began(&table, condition);
     let scanned = scanned(&table, condition);
     let purpose = purpose(&table, condition);
+    let rest = table.span("rest", Span::ZERO, Span::ZERO..=REST_MAX);
     let told = told(&table, known, condition, is_shipped);
     refuse_waiting(&table, &told, condition);
     let source = table.text("source").map(|text| text.is).unwrap_or_default();
@@ -105,6 +110,7 @@ pub(super) fn read(
             tell: told.tell,
             loud: told.loud,
             by_day: told.by_day,
+            rest,
             began,
             scanned,
             purpose,

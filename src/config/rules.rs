@@ -26,6 +26,8 @@ pub struct Rule {
     pub loud: bool,
     /// It begins by day only: what is found at night waits for the morning.
     pub by_day: bool,
+    /// How long it must be well again before its alert is over: what comes back meanwhile is the same alert.
+    pub rest: Span,
     /// It speaks only if its clock began within these hours of the farm's day.
     pub began: Option<Hours>,
     /// Only of dams of whom a scan has shown at least so many calves.

@@ -291,6 +291,7 @@ mod tests {
             address: "+353860000001".to_owned(),
             line: LineName::new("sms"),
             alert: None,
+            also: Vec::new(),
             kind: MessageKind::Alert,
             subject: String::new(),
             text: text.to_owned(),

@@ -8,6 +8,7 @@ use super::checks::{Checks, TOLERANCE};
 use super::facts::Wrong;
 use super::ledger::Known;
 use super::limits::{BUILDING, BUILDING_IN};
+use super::lists::LOW;
 use super::yard::AGAIN;
 use crate::alarm::message::MessageKind;
 use crate::herd::stage::Stage;
@@ -137,12 +138,12 @@ impl Checks {
             ));
         }
         for (no, known) in &self.ledger.open {
-            if known.calls.is_empty() {
+            if known.calls.is_empty() && now >= known.told_by {
                 faults.push((Promise::SomebodyIsTold, format!("nobody was told of alert {no}")));
             }
             let due = match &known.held {
                 Some((_, until)) => *until,
-                None => known.climbed + AGAIN,
+                None => known.moves_by(&self.ledger.lists, AGAIN),
             };
             if wake.is_none_or(|at| at > due) {
                 faults.push((
@@ -150,8 +151,13 @@ impl Checks {
                     format!("alert {no} should move at {} and nothing is due then", due.rfc3339()),
                 ));
             }
+            let looks_from = |calm: Moment| {
+                let from = known.loose_since.max(calm);
+                // What can wait looks for somebody with the next list.
+                if known.priority == LOW { self.ledger.lists.next(from) } else { from }
+            };
             if let Some(calm) = self.calm_from
-                && now > known.loose_since.max(calm) + FOUND_WITHIN
+                && now > looks_from(calm) + FOUND_WITHIN
             {
                 faults.push((
                     Promise::Recovers,

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::broken::{Broken, Faults, Promise};
 use super::facts::{Evidence, Facts};
-use super::ledger::{Deeds, Ledger, Words};
+use super::ledger::{Deeds, Known, Ledger, Words};
 use super::yard::{TEXTS, WAIT};
 use crate::alarm::message::{Message, MessageKind, Outcome};
 use crate::alarm::sent::Flight;
@@ -81,11 +81,12 @@ impl Checks {
         let deeds = self.goes_in(now, event, evidence, words);
         let allowed = Allowed { deeds, failed: is_a_failure(event) };
         self.was_woken_in_time(now);
+        let waits = |known: &Known| known.held.is_some() || known.round == 0;
         let before: BTreeMap<AlertNo, (Moment, bool)> = self
             .ledger
             .open
             .iter()
-            .map(|(no, known)| (*no, (known.climbed, known.held.is_some())))
+            .map(|(no, known)| (*no, (known.climbed, waits(known))))
             .collect();
         for effect in &step.effects {
             self.comes_out(now, effect, &allowed, &before);
@@ -257,7 +258,9 @@ impl Checks {
             ));
         }
         let known = message.alert.and_then(|alert| self.ledger.open.get(&alert));
-        if let (MessageKind::Alert, Some(known)) = (&message.kind, known) {
+        if let (MessageKind::Alert, Some(known), true) =
+            (&message.kind, known, message.also.is_empty())
+        {
             let head: String = message.text.chars().take(70).collect();
             let animal = known.about.strip_prefix("dam ").unwrap_or_default();
             if !head.contains(animal) || !head.contains(&known.code) {

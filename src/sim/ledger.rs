@@ -8,6 +8,7 @@ use serde_json::Value;
 use super::broken::{Faults, Promise};
 use super::facts::Evidence;
 use super::limits::SESSION_LOST;
+use super::lists::{LOW, Lists};
 use super::yard::PROMISE;
 use crate::alarm::message::{Message, MessageKind, Notice};
 use crate::herd::sign::Mark;
@@ -50,6 +51,8 @@ pub(super) struct Known {
     pub(super) code: String,
     pub(super) priority: u8,
     pub(super) raised: Moment,
+    /// When somebody must have been told at the latest.
+    pub(super) told_by: Moment,
     /// Everybody who has a call of it for sure.
     reached: BTreeSet<PersonName>,
     /// Calls that have not been taken back.
@@ -68,9 +71,12 @@ pub(super) struct Ledger {
     pub(super) open: BTreeMap<AlertNo, Known>,
     over: BTreeMap<AlertNo, (String, String)>,
     /// Every message that ever left, and the alert it was about.
-    ids: BTreeMap<String, Option<AlertNo>>,
+    ids: BTreeMap<String, Vec<AlertNo>>,
+    /// What the last message to each person was about.
+    last_to: BTreeMap<PersonName, Vec<AlertNo>>,
     /// Calls of which no line has said yet what became of them.
-    calls: BTreeMap<MessageNo, (Option<AlertNo>, PersonName)>,
+    calls: BTreeMap<MessageNo, (Vec<AlertNo>, PersonName)>,
+    pub(super) lists: Lists,
     pub(super) numbers: BTreeMap<MessageNo, String>,
     read: BTreeSet<String>,
     /// How often each rule has raised an alert.
@@ -94,18 +100,19 @@ impl Ledger {
         for means in &words.means {
             match means {
                 Means::Going(span) => {
-                    if let Some(no) = open {
-                        self.is_seen(no, &mut takes);
-                        self.goes(no, &words.who, now + span.unwrap_or(PROMISE), now);
+                    for no in &open {
+                        self.is_seen(*no, &mut takes);
+                        self.goes(*no, &words.who, now + span.unwrap_or(PROMISE), now);
                     }
                 }
                 Means::Pass => {
-                    if let Some(known) = open.and_then(|no| self.open.get_mut(&no)) {
+                    for no in &open {
+                        let Some(known) = self.open.get_mut(no) else { continue };
                         let others =
                             known.held.as_ref().is_some_and(|(holder, _)| *holder != words.who);
                         if !others {
                             known.held = None;
-                            deeds.passed.extend(open);
+                            deeds.passed.insert(*no);
                         }
                     }
                 }
@@ -129,11 +136,11 @@ impl Ledger {
         deeds
     }
 
-    /// The open alert that is meant, and whom the meant one, open or over, is about.
-    fn meant(&self, words: &Words) -> (Option<AlertNo>, Option<String>) {
+    /// The open alerts that are meant, and whom the meant one, open or over, is about, if it is one.
+    fn meant(&self, words: &Words) -> (Vec<AlertNo>, Option<String>) {
         let of = |no: &AlertNo| match self.open.get(no) {
-            Some(known) => (Some(*no), Some(known.about.clone())),
-            None => (None, self.over.get(no).map(|(_, about)| about.clone())),
+            Some(known) => (vec![*no], Some(known.about.clone())),
+            None => (Vec::new(), self.over.get(no).map(|(_, about)| about.clone())),
         };
         match &words.about {
             About::Code(code) => {
@@ -147,8 +154,13 @@ impl Ledger {
                 }
             }
             About::Message(id) => {
-                if let Some(Some(no)) = self.ids.get(id) {
-                    return of(no);
+                let of_message = self.ids.get(id).map_or(&[][..], Vec::as_slice);
+                let open = of_message.iter().copied().filter(|no| self.open.contains_key(no));
+                let open: Vec<AlertNo> = open.collect();
+                match (&open[..], of_message) {
+                    ([only], _) | ([], [only, ..]) => return of(only),
+                    ([], []) => {}
+                    ([..], _) => return (open, None),
                 }
             }
             About::Animal(animal) => {
@@ -156,15 +168,21 @@ impl Ledger {
                 let mut hers = self.open.iter().filter(|(_, known)| known.about == about);
                 return match (hers.next(), hers.next()) {
                     (Some((no, _)), None) => of(no),
-                    (_, _) => (None, None),
+                    (_, _) => (Vec::new(), None),
                 };
             }
             About::Bare => {}
         }
-        let mut told = self.open.iter().filter(|(_, known)| known.reached.contains(&words.who));
-        match (told.next(), told.next()) {
-            (Some((no, _)), None) => of(no),
-            (_, _) => (None, None),
+        let told = self.open.iter().filter(|(_, known)| known.reached.contains(&words.who));
+        let told: Vec<AlertNo> = told.map(|(no, _)| *no).collect();
+        match told[..] {
+            [only] => of(&only),
+            [] => (Vec::new(), None),
+            [..] => {
+                let last = self.last_to.get(&words.who);
+                let one_text = last.is_some_and(|last| told.iter().all(|no| last.contains(no)));
+                (if one_text { told } else { Vec::new() }, None)
+            }
         }
     }
 
@@ -207,9 +225,11 @@ impl Ledger {
 
     /// A line says that a message was handed over.
     pub(super) fn landed(&mut self, no: MessageNo) {
-        let Some((Some(alert), to)) = self.calls.remove(&no) else { return };
-        if let Some(known) = self.open.get_mut(&alert) {
-            known.reached.insert(to);
+        let Some((alerts, to)) = self.calls.remove(&no) else { return };
+        for alert in alerts {
+            if let Some(known) = self.open.get_mut(&alert) {
+                known.reached.insert(to.clone());
+            }
         }
     }
 
@@ -227,13 +247,31 @@ impl Ledger {
 
     /// A message leaves. Says what is wrong with that.
     pub(super) fn sent(&mut self, now: Moment, message: &Message) -> Faults {
-        let Message { no, to, line, .. } = message;
+        let Message { no, to, .. } = message;
         let mut wrong = self.numbered(*no, &message.id);
-        self.ids.insert(message.id.clone(), message.alert);
+        let alerts: Vec<AlertNo> = message.alerts().collect();
+        self.ids.insert(message.id.clone(), alerts.clone());
+        if !alerts.is_empty() {
+            self.last_to.insert(to.clone(), alerts.clone());
+        }
         if message.kind != MessageKind::Alert {
             return wrong;
         }
-        let Some(known) = message.alert.and_then(|alert| self.open.get_mut(&alert)) else {
+        if alerts.is_empty() {
+            wrong.push((Promise::OneTruth, format!("message {no} calls {to} for nothing")));
+        }
+        for alert in &alerts {
+            wrong.extend(self.called(now, *alert, message));
+        }
+        self.calls.insert(*no, (alerts, to.clone()));
+        wrong
+    }
+
+    /// A message calls somebody for an alert.
+    fn called(&mut self, now: Moment, alert: AlertNo, message: &Message) -> Faults {
+        let Message { no, to, line, .. } = message;
+        let mut wrong = Faults::new();
+        let Some(known) = self.open.get_mut(&alert) else {
             wrong.push((
                 Promise::OneTruth,
                 format!("message {no} calls {to} for an alert that is not open"),
@@ -255,7 +293,6 @@ impl Ledger {
                 format!("message {no} calls {to} by {line} a second time on one round"),
             ));
         }
-        self.calls.insert(*no, (message.alert, to.clone()));
         known.calls.insert(*no);
         wrong
     }
@@ -270,15 +307,17 @@ impl Ledger {
         let text = |key: &str| body["data"][key].as_str().unwrap_or_default().to_owned();
         match notice.kind.as_str() {
             "alert.raised" => {
+                let priority = ["low", "medium", "high"]
+                    .iter()
+                    .position(|word| *word == text("priority"))
+                    .and_then(|at| u8::try_from(at).ok())
+                    .unwrap_or_default();
                 let known = Known {
+                    told_by: self.lists.told_by(now, priority, &text("about")),
                     rule: text("rule"),
                     about: text("about"),
                     code: text("code"),
-                    priority: ["low", "medium", "high"]
-                        .iter()
-                        .position(|word| *word == text("priority"))
-                        .and_then(|at| u8::try_from(at).ok())
-                        .unwrap_or_default(),
+                    priority,
                     raised: now,
                     reached: BTreeSet::new(),
                     calls: BTreeSet::new(),
@@ -334,6 +373,18 @@ impl Ledger {
                 known.loose_since = now;
             }
         }
+    }
+}
+
+impl Known {
+    /// When it must move at the latest, if nobody has it.
+    pub(super) fn moves_by(&self, lists: &Lists, again: Span) -> Moment {
+        if self.round == 0 && self.calls.is_empty() {
+            return self.told_by;
+        }
+        let by =
+            self.climbed.max(if self.round == 0 { self.told_by } else { self.climbed }) + again;
+        if self.priority == LOW { lists.next(by.max(self.loose_since)) } else { by }
     }
 }
 

@@ -14,6 +14,7 @@ mod farm;
 mod faults;
 mod ledger;
 mod limits;
+mod lists;
 mod lives;
 mod pen;
 mod people;

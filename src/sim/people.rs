@@ -104,6 +104,9 @@ impl Person {
         } else {
             format!("{}\n{}", message.subject, message.text)
         };
+        if !message.also.is_empty() {
+            return self.reads_several(message, &text, scene);
+        }
         let Some((code, errand)) = understood(&text) else {
             return Vec::new();
         };
@@ -126,6 +129,29 @@ impl Person {
             return Vec::new();
         }
         self.answers(message, &code, errand, scene)
+    }
+
+    /// One text about several matters: a bare word answers them all.
+    fn reads_several(&self, message: &Message, text: &str, scene: &mut Scene<'_>) -> Vec<Act> {
+        if !scene.calm && !scene.dice.chance(700) {
+            return Vec::new();
+        }
+        let errands: Vec<Errand> = text
+            .split(['\n', ';'])
+            .filter_map(|piece| understood(piece.trim()))
+            .map(|(_, errand)| errand)
+            .collect();
+        let (after, soon) =
+            (scene.dice.span(Span::seconds(15), Span::minutes(2)), scene.dice.minutes(4, 18));
+        let texted = message.line.as_str() == TEXTS;
+        let mut pen = self.pen(scene);
+        let said = pen.going();
+        let way = if texted { Way::Text } else { Way::MailTo(Box::new(message.clone())) };
+        let letter = pen.letter(&way, Naming::Nothing, said);
+        let visits = errands.into_iter().map(|errand| Act::Visits(after + soon, errand));
+        let mut acts = vec![Act::Says(after, Box::new(letter))];
+        acts.extend(visits);
+        acts
     }
 
     fn answers_again(&self, code: &str, scene: &mut Scene<'_>) -> Vec<Act> {

@@ -40,6 +40,9 @@ country = "IE"
 herd = "herd.csv"
 look-apart = "0s"
 
+[calls]
+at-most = 1000
+
 [broker]
 url = "mqtt://127.0.0.1:1883"
 answers = "yard/words/{person}"

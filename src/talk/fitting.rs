@@ -354,6 +354,7 @@ mod tests {
                 | Saying::Going { .. }
                 | Saying::Pass
                 | Saying::Is(_)
+                | Saying::PutOff { .. }
                 | Saying::VetCard(_)
                 | Saying::Ask(_)
                 | Saying::Mark(_) => {

@@ -13,6 +13,7 @@ use super::inside::{self, Whereabouts};
 use super::known::Known;
 pub use super::mark_said::MarkSaid;
 use super::night_sheet;
+use super::put_off;
 use super::quoted;
 use super::target::Target;
 use super::words::{self, ENGLISH, Going, Words};
@@ -50,6 +51,10 @@ pub enum Saying {
     },
     /// "Not me": the next may be asked at once.
     Pass,
+    /// "later 30": seen, and nobody need be called for so many minutes; without a number, till the next list.
+    PutOff {
+        minutes: Option<u32>,
+    },
     Mark(MarkSaid),
     /// Something was done to a device.
     Fitting(Fitting),
@@ -75,6 +80,9 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     let (fittings, new) = fitting::take(new, known, table);
     let (cards, new) = card_asked::take(&new, known, table);
     let (whereabouts, new) = inside::take(&new, known, table);
+    if let Some(meaning) = put_off::alone(&new, known, table) {
+        return meaning;
+    }
     let mut sentences = clause::sentences(&new, table);
     drop_opening(&mut sentences, table);
     let target = Target::take(&mut sentences, known, table);
@@ -150,7 +158,7 @@ fn capped_at(text: &str, most: usize) -> (&str, bool) {
 }
 
 /// "Morning, going now" greets; "in the morning" does not.
-fn drop_opening(sentences: &mut [Sentence], table: &Words) {
+pub(super) fn drop_opening(sentences: &mut [Sentence], table: &Words) {
     let clause = sentences.first_mut().and_then(|first| first.clauses.first_mut());
     if let Some(piece) = clause.and_then(|clause| clause.first_mut())
         && let Some(count) = words::longest_of(table.opening, &clause::plain(piece))
@@ -280,6 +288,7 @@ fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
             | Saying::Pass
             | Saying::Fitting(_)
             | Saying::Is(_)
+            | Saying::PutOff { .. }
             | Saying::VetCard(_)
             | Saying::Ask(_) => false,
         });
@@ -364,6 +373,7 @@ impl Meaning {
                     | Saying::Mark(_)
                     | Saying::Fitting(_)
                     | Saying::Is(_)
+                    | Saying::PutOff { .. }
                     | Saying::VetCard(_)
                     | Saying::Ask(_),
                     _,

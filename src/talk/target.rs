@@ -155,7 +155,7 @@ fn answers_beside_number(piece: &[Word], known: &Known<'_>, table: &Words) -> bo
 }
 
 /// Consonant, figure, consonant, figure, without the letters and figures that are mistaken for others.
-fn has_code_shape(word: &str) -> bool {
+pub(super) fn has_code_shape(word: &str) -> bool {
     let consonant = |c: char| "BCDFGHJKMNPQRSTVWXYZ".contains(c);
     let digit = |c: char| ('2'..='9').contains(&c);
     let letters: Vec<char> = word.chars().take(5).collect();

@@ -466,6 +466,8 @@ mod tests {
             passed: BTreeSet::new(),
             also: BTreeSet::new(),
             rung: RungState::default(),
+            answered: None,
+            fine_since: None,
         }
     }
 

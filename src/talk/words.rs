@@ -76,6 +76,8 @@ pub(super) struct Words {
     pub(super) doubt: &'static str,
     /// Put things off: no "I go" in the whole text.
     pub(super) later: &'static str,
+    /// Alone, or with how long and what: it is put off.
+    pub(super) put_off: &'static str,
     /// Put things on others: an "ok" beside them is not "I go".
     pub(super) others: &'static str,
     /// Our own letters say these on the line that lists what can be answered: come back without a
@@ -362,6 +364,8 @@ pub(super) const ENGLISH: Words = Words {
         unless, until, till, before, once, should, would, could, wondering, almost, nearly, \
         soon, supposed, waiting, wait, expect, expecting, try, trying, tried, wanted, \
         dreamt, dreamed, 🤷, 🤔, ❓, ❔",
+    put_off: "later, hold, on hold, hold it, put it off, ask me again, remind me, call me again, \
+        leave it, tell me again",
     later: "later, not now, morning, tomorrow, tmrw, tmr, tmw, tomoz, after, afterwards, afternoon, \
         evening, breakfast, dawn, daylight, first, bit, while, whenever, eventually, \
         sometime, snooze, next, monday, tuesday, wednesday, thursday, friday, saturday, \

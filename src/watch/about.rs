@@ -17,6 +17,8 @@ use crate::talk::thread;
 /// Which alert the words are about.
 pub(super) enum About {
     Open(AlertNo),
+    /// All that one text was about.
+    Several(Vec<AlertNo>),
     Over(Past),
     /// Nothing says which, and more or fewer than one could be meant.
     Unclear,
@@ -75,11 +77,21 @@ impl Watch {
             (Some(_), _) => return About::Unclear,
             (None, None) => {}
         }
-        let answered = reply.mail.as_deref().and_then(|mail| {
-            let no = thread::which_message(&mail.in_reply_to, &mail.references, self.state.seed)?;
-            watchman.sent.alert_of(no)
+        let mut answered = reply.mail.as_deref().map_or(Vec::new(), |mail| {
+            let message =
+                thread::which_message(&mail.in_reply_to, &mail.references, self.state.seed);
+            message.map(|no| watchman.sent.alerts_of(no)).unwrap_or_default()
         });
-        if let Some(no) = answered.or(meaning.alert_no.map(AlertNo)) {
+        if answered.len() > 1 {
+            let open = answered.iter().copied().filter(|no| watchman.open.contains_key(no));
+            let open: Vec<AlertNo> = open.collect();
+            match open[..] {
+                [] => answered.truncate(1),
+                [_] => answered = open,
+                [..] => return About::Several(open),
+            }
+        }
+        if let Some(no) = answered.pop().or(meaning.alert_no.map(AlertNo)) {
             if watchman.open.contains_key(&no) {
                 return About::Open(no);
             }
@@ -95,7 +107,13 @@ impl Watch {
             .collect();
         match told[..] {
             [only] => About::Open(only),
-            _ => About::Unclear,
+            [] => About::Unclear,
+            // All that they know of came in one text, and it was the last.
+            [..] => {
+                let last = watchman.sent.last_to(who);
+                let one_text = told.iter().all(|no| last.contains(no));
+                if one_text { About::Several(told) } else { About::Unclear }
+            }
         }
     }
 

@@ -57,6 +57,9 @@ impl Watch {
             self.is_heard_from(&who, touched);
         }
         self.state.heard_from.insert(who.clone(), self.state.now);
+        if matches!(reply.from, Sender::Mobile(_)) {
+            self.state.watchman.texted.insert(who.clone(), self.state.now);
+        }
         let meaning = self.understand(&reply.text, &ready);
         let about = self.about(&who, reply, &meaning, &ready);
         let speaker = Speaker { who: who.clone(), about, meaning: &meaning };
@@ -93,6 +96,7 @@ impl Watch {
                 Saying::Is(whereabouts) => {
                     self.whereabouts(speaker, whereabouts, ready, touched, out)
                 }
+                Saying::PutOff { minutes } => self.puts_off(speaker, *minutes, ready, out),
                 Saying::VetCard(animal) => self.vet_card(speaker, animal.as_deref(), ready),
                 Saying::Ask(question) => (question.clone(), false),
             };
@@ -104,6 +108,7 @@ impl Watch {
                 | Saying::Pass
                 | Saying::Fitting(_)
                 | Saying::Is(_)
+                | Saying::PutOff { .. }
                 | Saying::VetCard(_)
                 | Saying::Ask(_) => answers.push(answer),
             }
@@ -121,12 +126,28 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let who = &speaker.who;
-        let no = match &speaker.about {
-            About::Open(no) => *no,
-            About::Over(past) => return (over(past), true),
+        let nos = match &speaker.about {
+            About::Open(no) => return self.going_to(&speaker.who, *no, minutes, ready, out),
+            About::Several(nos) => nos,
+            About::Over(past) => {
+                self.state.watchman.is_seen(past.no);
+                return (over(past), true);
+            }
             About::Unclear => return (self.which_one(ready), false),
         };
+        let answers = nos.iter().map(|no| self.going_to(&speaker.who, *no, minutes, ready, out).0);
+        let answers: Vec<String> = answers.collect();
+        (answers.join("\n"), true)
+    }
+
+    fn going_to(
+        &mut self,
+        who: &PersonName,
+        no: AlertNo,
+        minutes: Option<u32>,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) -> (String, bool) {
         let usual = self.usual_promise(no, ready);
         let alert = self.state.watchman.open.get(&no);
         let missing = alert.is_some_and(|alert| Self::missing(&alert.subject).is_some());
@@ -182,15 +203,31 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let no = match &speaker.about {
-            About::Open(no) => *no,
-            About::Over(past) => return (over(past), true),
+        let nos = match &speaker.about {
+            About::Open(no) => vec![*no],
+            About::Several(nos) => nos.clone(),
+            About::Over(past) => {
+                self.state.watchman.is_seen(past.no);
+                return (over(past), true);
+            }
             About::Unclear => return (self.which_one(ready), false),
         };
-        out.note(format!("{} passes on alert {no}", speaker.who));
-        let moves = self.state.watchman.pass(&ready.config, no, &speaker.who, self.state.now);
-        self.follow(moves, ready, out);
-        (format!("Noted: you pass on alert {no}. The next person is called."), true)
+        let mut answers = Vec::new();
+        for no in nos {
+            out.note(format!("{} passes on alert {no}", speaker.who));
+            let moves = self.state.watchman.pass(&ready.config, no, &speaker.who, self.state.now);
+            self.follow(moves, ready, out);
+            let open = self.state.watchman.open.get(&no);
+            let next = open.filter(|alert| alert.is_for_a_list()).map(|alert| alert.due().0);
+            answers.push(match next {
+                Some(at) => {
+                    let at = ready.config.farm.zone.clock(at);
+                    format!("Noted: you pass on alert {no}. The next person is told at {at}.")
+                }
+                None => format!("Noted: you pass on alert {no}. The next person is called."),
+            });
+        }
+        (answers.join("\n"), true)
     }
 
     fn say_back(

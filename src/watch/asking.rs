@@ -178,6 +178,7 @@ impl Watch {
             Verdict::FineUntil(at) => earlier(next, Some(*at)),
             Verdict::Wrong(wrong) => earlier(next, wrong.ends),
         });
+        let next = earlier(next, self.rest_ends(&key.subject(&self.state), ready));
         let Key::Dam(place) = key else { return next };
         match recovery::closing(self.state.dams.at(*place).1, self.state.now) {
             Closing::NotBefore(at) => earlier(next, Some(at)),

@@ -6,14 +6,11 @@
 use super::Watch;
 use super::key::Key;
 use super::ready::Ready;
+use crate::config::calls::{MORNING, is_day};
 use crate::plain::ids::RuleName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 use crate::rules::verdict::{Subject, Verdict};
-
-/// From eight in the morning to eight at night (common practice, no source).
-const MORNING: i8 = 8;
-const EVENING: i8 = 20;
 
 impl Watch {
     /// Puts off what rules that begin by day have found at night.
@@ -49,10 +46,10 @@ impl Watch {
 
 /// The next morning, if it is night.
 fn morning(zone: &Zone, now: Moment) -> Option<Moment> {
-    let wall = zone.wall(now);
-    if (MORNING..EVENING).contains(&wall.hour()) {
+    if is_day(zone, now) {
         return None;
     }
+    let wall = zone.wall(now);
     let today = wall.date();
     let day = if wall.hour() < MORNING { today } else { today.tomorrow().unwrap_or(today) };
     let at = zone.instant(day.at(MORNING, 0, 0, 0));

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 
 use super::Watch;
 use super::out::Out;
+use super::put_off;
 use super::ready::Ready;
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
@@ -188,5 +189,5 @@ impl Watch {
 
 /// Whether an answer says what must be read, also by whoever wrote a text and waits for none.
 pub(super) fn must_be_read(answer: &str) -> bool {
-    answer.contains(cautions::ABORTED_SHORT)
+    answer.contains(cautions::ABORTED_SHORT) || answer.contains(put_off::WAITS)
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::alarm::message::{Message, MessageKind, Notice};
 use crate::alarm::sent::Flight;
 use crate::herd::stage::Stage;
+use crate::plain::english;
 use crate::plain::ids::{Animal, MessageNo};
 use crate::plain::moment::Moment;
 
@@ -130,7 +131,15 @@ impl Effect {
 
 fn sending(message: &Message) -> String {
     let Message { to, line, subject, .. } = message;
-    let about = message.alert.map_or(String::new(), |alert| format!("alert {alert} "));
+    let about = match (message.alert, &message.also[..]) {
+        (None, _) => String::new(),
+        (Some(alert), []) => format!("alert {alert} "),
+        (Some(_), _) => {
+            let alerts: Vec<String> = message.alerts().map(|alert| alert.to_string()).collect();
+            let alerts: Vec<&str> = alerts.iter().map(String::as_str).collect();
+            format!("alerts {} ", english::list(&alerts))
+        }
+    };
     match &message.kind {
         MessageKind::Alert => format!("{about}to {to} by {line}: {subject}"),
         MessageKind::Taken => format!("{about}taken, told to {to} by {line}: {subject}"),

@@ -58,7 +58,7 @@ impl Watch {
         let subject = match &speaker.about {
             About::Open(no) => self.state.watchman.open.get(no).map(|alert| alert.subject.clone()),
             About::Over(past) => Some(past.subject.clone()),
-            About::Unclear => {
+            About::Several(_) | About::Unclear => {
                 let now = self.state.now;
                 self.state.watchman.attended_by(&speaker.who, now).map(Subject::Dam)
             }

@@ -12,6 +12,7 @@ mod believe;
 mod birth;
 mod by_day;
 mod calf_open;
+mod calls;
 mod coverage;
 pub mod deadlines;
 pub mod diary;
@@ -29,9 +30,11 @@ mod mark_answers;
 mod out;
 mod picture;
 mod postbag;
+mod put_off;
 mod raise;
 pub mod ready;
 mod refile;
+mod rest;
 pub mod season;
 mod send;
 mod settle;
@@ -57,6 +60,7 @@ use settle::Touched;
 use state::{Gap, State};
 
 use crate::alarm::alert::DueWhy;
+use crate::alarm::moves::Telling;
 use crate::config::{self, SettingsText};
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
@@ -90,6 +94,8 @@ struct ThisStep {
     parts: usize,
     /// Who made a mark of whom, and so is there.
     attending: Vec<(Animal, PersonName)>,
+    /// Calls that follow from it, in order: they leave at its end, what is not urgent gathered.
+    calls: Vec<Telling>,
 }
 
 /// Everything that follows from one event.
@@ -119,6 +125,7 @@ impl Why {
         match self {
             Self::LookAgain(key) => format!("look at {} again", key.subject(state)),
             Self::AlertDue(no, DueWhy::Climb) => format!("alert {no} climbs"),
+            Self::AlertDue(no, DueWhy::LaterEnds) => format!("alert {no} was put off until then"),
             Self::AlertDue(no, DueWhy::PromiseEnds) => {
                 format!("the promise on alert {no} runs out")
             }
@@ -157,6 +164,7 @@ impl Watch {
         }
         self.settle(&mut touched, &mut out);
         self.attend(&mut out);
+        self.make_calls(&mut out);
         self.moment = ThisStep::default();
         Step { effects: out.effects, wake: self.next_deadline() }
     }

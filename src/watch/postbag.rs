@@ -64,14 +64,18 @@ impl Watch {
         let Some(no) = thread::which_message(about, &[], self.state.seed) else {
             return;
         };
-        let Some(alert) = self.state.watchman.sent.alert_of(no) else {
+        let alerts = self.state.watchman.sent.alerts_of(no);
+        if alerts.is_empty() {
             return;
-        };
+        }
         let Some(who) = ready.by_mail(&report.recipient).cloned() else {
             return;
         };
         out.note(format!("message {no} to {who} came back: {}", report.status));
-        let moves = self.state.watchman.failed(&ready.config, alert, no, &who, self.state.now);
-        self.follow(moves, ready, out);
+        for alert in alerts {
+            let now = self.state.now;
+            let moves = self.state.watchman.failed(&ready.config, alert, no, &who, now);
+            self.follow(moves, ready, out);
+        }
     }
 }

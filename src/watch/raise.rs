@@ -45,6 +45,7 @@ impl Watch {
             late: self.late(finding.wrong.since),
             on: self.wearer(&finding.subject),
             seed: self.state.seed,
+            first: self.first_call(&finding.subject, rule, ready),
         };
         let late = how.late;
         let no = self.state.watchman.raise(finding, how, self.state.now);

@@ -132,6 +132,23 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> Option<MessageNo> {
+        let alerts: Vec<AlertNo> = alert.into_iter().collect();
+        self.send_about(to, line, &alerts, kind, words, in_reply_to, ready, out)
+    }
+
+    /// Sends one text about several alerts, the first of which leads it.
+    #[expect(clippy::too_many_arguments, reason = "a message has this many parts")]
+    pub(super) fn send_about(
+        &mut self,
+        to: &PersonName,
+        line: &LineName,
+        alerts: &[AlertNo],
+        kind: MessageKind,
+        words: &Words,
+        in_reply_to: Option<String>,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) -> Option<MessageNo> {
         let address = ladder::address(&ready.config, to, line)?;
         let short = ready
             .config
@@ -144,7 +161,8 @@ impl Watch {
             to: to.clone(),
             address,
             line: line.clone(),
-            alert,
+            alert: alerts.first().copied(),
+            also: alerts.iter().skip(1).copied().collect(),
             kind,
             subject: words.subject.clone(),
             text: if short { words.sms.clone() } else { words.mail.clone() },
@@ -192,8 +210,10 @@ impl Watch {
         let now = self.state.now;
         match (&delivery.outcome, flight) {
             (Outcome::Taken, Flight::Message(message)) => {
-                if let (Some(alert), MessageKind::Alert) = (message.alert, &message.kind) {
-                    self.state.watchman.landed(alert, &message.to);
+                if message.kind == MessageKind::Alert {
+                    for alert in message.alerts() {
+                        self.state.watchman.landed(alert, &message.to);
+                    }
                 }
             }
             (Outcome::Taken, Flight::Notice(_)) => {}
@@ -203,14 +223,10 @@ impl Watch {
                     message.no, message.to, message.line
                 ));
                 // A picture that does not come calls nobody else: its call stands.
-                if let (Some(alert), MessageKind::Alert) = (message.alert, &message.kind) {
-                    let moves = self.state.watchman.failed(
-                        &ready.config,
-                        alert,
-                        message.no,
-                        &message.to,
-                        now,
-                    );
+                let is_call = message.kind == MessageKind::Alert;
+                for alert in message.alerts().filter(|_| is_call) {
+                    let (no, to) = (message.no, &message.to);
+                    let moves = self.state.watchman.failed(&ready.config, alert, no, to, now);
                     self.follow(moves, &ready, out);
                 }
             }

@@ -10,6 +10,7 @@ use super::coverage;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
+use crate::alarm::message::MessageKind;
 use crate::alarm::moves::Move;
 use crate::herd::recovery::{self, Closing};
 use crate::herd::stage::Stage;
@@ -126,6 +127,7 @@ impl Watch {
             for (rule, verdict) in verdicts {
                 self.judge(&rule, &subject, verdict, ready, out);
             }
+            next = earlier(next, self.rest_ends(&subject, ready));
         }
         if let Key::Dam(place) = key {
             next = earlier(next, self.close_if_over(*place, out));
@@ -162,6 +164,7 @@ impl Watch {
             }
             (Verdict::Wrong(wrong), Some(no)) => {
                 if let Some(alert) = self.state.watchman.open.get_mut(&no) {
+                    alert.fine_since = None;
                     let was_blind = alert.figures.says_it_is_blind();
                     alert.figures = wrong.figures;
                     if was_blind != alert.figures.says_it_is_blind() {
@@ -174,7 +177,7 @@ impl Watch {
                 self.found(finding, settings, ready, out);
             }
             (Verdict::Fine | Verdict::FineUntil(_), Some(no)) => {
-                if !self.waits_for_an_answer(no, ready) {
+                if !self.rests(no, settings.rest) && !self.waits_for_an_answer(no, ready) {
                     self.end_alert(no, subject, ready, out);
                 }
             }
@@ -293,6 +296,9 @@ impl Watch {
                     }
                 }
                 Move::Notice(alert, kind) => self.notify(alert, kind, ready, out),
+                Move::Tell(telling) if telling.kind == MessageKind::Alert => {
+                    self.moment.calls.push(telling);
+                }
                 Move::Tell(telling) => self.tell(&telling, ready, out),
             }
         }

@@ -310,7 +310,7 @@ impl Watch {
             holder: alert.holder().cloned(),
             due: match &alert.standing {
                 Standing::Climbing { next } => *next,
-                Standing::Held { until, .. } => *until,
+                Standing::Held { until, .. } | Standing::Later { until, .. } => *until,
             },
             told: alert.told.keys().cloned().collect(),
         });

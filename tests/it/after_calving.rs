@@ -58,6 +58,7 @@ fn typed(text: &str) -> Option<String> {
             | Saying::Pass
             | Saying::Fitting(_)
             | Saying::Is(_)
+            | Saying::PutOff { .. }
             | Saying::VetCard(_)
             | Saying::Ask(_),
         )

@@ -685,7 +685,7 @@ fn the_watch_itself_writes_to_the_record_keeper_by_day_and_to_nobody_else() {
     // needs.md N108: a dairy calf's first tag within 36 hours; reminders in daytime only.
     let first = |born| reminded(born, None).first().cloned();
     let ana = |when: &str| Some((when.to_owned(), "Ana".to_owned()));
-    assert_eq!(first("2026-03-01T20:30:00Z"), ana("2026-03-02 08:30"));
+    assert_eq!(first("2026-03-01T20:30:00Z"), ana("2026-03-02 17:00"));
     assert_eq!(
         first("2026-03-01T09:00:00Z"),
         ana("2026-03-02 08:00"),

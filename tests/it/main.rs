@@ -36,6 +36,7 @@ mod servers;
 mod siren;
 mod species;
 mod stories;
+mod storm;
 mod storyteller;
 mod tidy;
 mod vectors;

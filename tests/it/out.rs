@@ -35,6 +35,7 @@ fn message(to: &str, address: &str) -> Message {
         address: address.to_owned(),
         line: LineName::new("mail"),
         alert: Some(AlertNo(3)),
+        also: Vec::new(),
         kind: MessageKind::Alert,
         subject: "114 home field: second stage too long [3]".to_owned(),
         text: "114 home field: water bag 02:05, no calf. Go and look.\n".to_owned(),

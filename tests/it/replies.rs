@@ -60,6 +60,9 @@ fn saying(saying: &Saying) -> String {
         Saying::Is(Whereabouts::Out { person }) => {
             person.as_ref().map_or("out".to_owned(), |person| format!("{person} out"))
         }
+        Saying::PutOff { minutes } => {
+            minutes.map_or("later".to_owned(), |minutes| format!("later {minutes}"))
+        }
         Saying::VetCard(animal) => {
             let animal = animal.as_ref().map_or(String::new(), |animal| format!("{animal} "));
             format!("{animal}vet card")
@@ -191,6 +194,7 @@ fn marks(meaning: &Meaning) -> Vec<&Saying> {
         | Saying::Pass
         | Saying::Fitting(_)
         | Saying::Is(_)
+        | Saying::PutOff { .. }
         | Saying::VetCard(_)
         | Saying::Ask(_) => false,
     };

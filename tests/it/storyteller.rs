@@ -132,6 +132,23 @@ impl Teller {
         self
     }
 
+    /// Somebody's words. A line break in what is said is written \\n.
+    fn words(&mut self, name: &str, what: &str) {
+        let (way, text) = what.split_once(' ').unwrap().1.split_once(' ').unwrap();
+        let text = text.replace("\\n", "\n");
+        match way {
+            "answers" => self.says(name, &format!("{text} going")),
+            "says" => self.says(name, &text),
+            "texts" => {
+                let people = &self.watch.ready().unwrap().config.people;
+                let person = people.iter().find(|person| person.name.as_str() == name).unwrap();
+                let number = person.mobile.clone().expect("a mobile to text from");
+                self.replies(Sender::Mobile(number), &text, None);
+            }
+            _ => self.mails(name, &text),
+        }
+    }
+
     fn line(&mut self, what: &str) {
         let words: Vec<&str> = what.split_whitespace().collect();
         match words[..] {
@@ -166,16 +183,7 @@ impl Teller {
                 let body = what.splitn(3, ' ').nth(2).unwrap_or_default();
                 self.hears(topic, body, true);
             }
-            [name, "answers", no] => self.says(name, &format!("{no} going")),
-            // A line break in what is said is written \n.
-            [name, "says", ..] => {
-                let text = what.split_once("says ").unwrap().1.replace("\\n", "\n");
-                self.says(name, &text);
-            }
-            [name, "mails", ..] => {
-                let text = what.split_once("mails ").unwrap().1.replace("\\n", "\n");
-                self.mails(name, &text);
-            }
+            [name, "answers" | "says" | "texts" | "mails", ..] => self.words(name, what),
             ["mail", "to", name, "fails"] => self.failing.push(name.into()),
             ["mail", "to", name, "works"] => self.failing.retain(|one| one != name),
             ["pictures", "hang"] => self.hanging = true,

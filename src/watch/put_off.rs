@@ -1,0 +1,78 @@
+//! Putting off what has been seen: how long it may be follows from how urgent it is, and the answer says until
+//! when. What is urgent is refused with the reason.
+
+use std::rc::Rc;
+
+use super::Watch;
+use super::about::{About, over};
+use super::answers::Speaker;
+use super::out::Out;
+use super::ready::Ready;
+use crate::alarm::later::PutOff;
+use crate::plain::english;
+use crate::plain::ids::AlertNo;
+use crate::plain::moment::Span;
+
+/// Whoever puts something off must read until when (needs.md N16).
+pub(super) const WAITS: &str = "Then it goes round again.";
+
+impl Watch {
+    pub(super) fn puts_off(
+        &mut self,
+        speaker: &Speaker<'_>,
+        minutes: Option<u32>,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let nos = match &speaker.about {
+            About::Open(no) => vec![*no],
+            About::Several(nos) => nos.clone(),
+            About::Over(past) => {
+                self.state.watchman.is_seen(past.no);
+                return (over(past), true);
+            }
+            About::Unclear => return (self.which_one(ready), false),
+        };
+        let span = minutes.map(|minutes| Span::minutes(i64::from(minutes)));
+        let said: Vec<(String, bool)> =
+            nos.into_iter().map(|no| self.puts_one_off(speaker, no, span, ready, out)).collect();
+        let clear = said.iter().all(|(_, clear)| *clear);
+        let answers: Vec<String> = said.into_iter().map(|(answer, _)| answer).collect();
+        (answers.join("\n"), clear)
+    }
+
+    fn puts_one_off(
+        &mut self,
+        speaker: &Speaker<'_>,
+        no: AlertNo,
+        span: Option<Span>,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let (now, who) = (self.state.now, &speaker.who);
+        let (came, moves) = self.state.watchman.later(&ready.config, no, who, now, span);
+        self.follow(moves, ready, out);
+        match came {
+            PutOff::Until(until) => {
+                let until = ready.config.farm.zone.clock_by(until, now);
+                let words = format!("Alert {no} waits until {until}. {WAITS}");
+                (words, true)
+            }
+            PutOff::AtMost(most) => {
+                let most = english::span(most);
+                let words = format!(
+                    "Alert {no} cannot wait so long: at most {most}. It is not put off; others are called."
+                );
+                out.note(format!("{who} may not put alert {no} off for so long"));
+                (words, false)
+            }
+            PutOff::Taken => {
+                let open = self.state.watchman.open.get(&no);
+                let holder = open.and_then(|alert| alert.holder());
+                let holder = holder.map_or("Somebody".to_owned(), ToString::to_string);
+                (format!("{holder} has alert {no} already."), true)
+            }
+            PutOff::Over => (format!("Alert {no} is not open."), true),
+        }
+    }
+}
