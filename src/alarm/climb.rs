@@ -11,6 +11,7 @@ use crate::config::calls::is_day;
 use crate::config::people::{Ladder, Rung};
 use crate::plain::ids::{LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
+use crate::rota;
 use crate::rules::priority::Priority;
 
 /// A farm without any ladder is refused by the settings; if it comes to it, look again this often.
@@ -187,6 +188,10 @@ pub(super) fn called(
         let off = ladder::off_duty(config, yard.now);
         called.retain(|one| !off.contains(&one.person));
         called.retain(|one| !rung.only.proven || yard.proven(&one.person));
+    }
+    let here = |one: &Called| !rota::cannot_come(&config.rotas, &one.person, yard.now);
+    if called.iter().any(here) {
+        called.retain(here);
     }
     let willing = |one: &Called| !alert.passed.contains(&one.person);
     if !top || called.iter().any(willing) {

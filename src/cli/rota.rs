@@ -1,32 +1,66 @@
-//! `lowbell rota WHEN`: who is on duty.
+//! `lowbell rota WHEN`: who is on duty, at a moment, tonight, or day by day of a month.
 
-use super::{End, FarmOption, load};
+use jiff::civil::Date;
+
+use super::{End, FarmOption, Loaded, load, runtime};
 use crate::alarm::ladder;
+use crate::config::Config;
+use crate::live::socket::{self, Question, Reply};
 use crate::plain::english;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
+use crate::rota::{self, swap};
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// "now", a local time such as 2026-12-24T23:00, or a time with its offset
+    /// "now", "tonight", a local time such as 2026-12-24T23:00, or a time with its offset
     #[arg(default_value = "now")]
     when: String,
+    /// Every shift of a month instead, such as 2026-12
+    #[arg(long, value_name = "MONTH", conflicts_with = "when")]
+    month: Option<String>,
     #[command(flatten)]
     farm: FarmOption,
 }
 
+/// Tonight is from here to there, by the clock on the wall.
+const EVENING: i8 = 18;
+const MORNING: i8 = 8;
+
 pub(super) fn run(args: &Args) -> Result<End, String> {
-    let loaded = match load(&args.farm.farm)? {
+    let mut loaded = match load(&args.farm.farm)? {
         Ok(loaded) => loaded,
         Err(end) => return Ok(end),
     };
-    let zone = &loaded.config.farm.zone;
-    let at = moment(&args.when, zone)?;
-    let duty = ladder::duty(&loaded.config, at);
+    let knows = lay_over(&mut loaded);
+    let config = &loaded.config;
+    match &args.month {
+        Some(month) => print_month(config, month)?,
+        None if args.when == "tonight" => print_tonight(config),
+        None => print_moment(config, moment(&args.when, &config.farm.zone)?),
+    }
+    if !knows {
+        say!("By the settings alone: no watch is running that knows of swaps and who is ill.");
+    }
+    Ok(End::Done)
+}
+
+/// What people have settled among themselves is known to the running watch alone.
+fn lay_over(loaded: &mut Loaded) -> bool {
+    let Ok(runtime) = runtime() else { return false };
+    let asked = runtime.block_on(socket::ask(&loaded.data(), &Question::Board));
+    let Ok(Reply::Board(Some(board))) = asked else { return false };
+    swap::lay_over(&mut loaded.config.rotas, &board.swaps, &board.away);
+    true
+}
+
+fn print_moment(config: &Config, at: Moment) {
+    let zone = &config.farm.zone;
+    let duty = ladder::duty(config, at);
     say!("{} ({})", zone.stamp(at), zone.name());
     if duty.people.is_empty() {
-        let everyone = loaded.config.rotas.is_empty();
+        let everyone = config.rotas.is_empty();
         say!(
             "{}",
             if everyone {
@@ -45,12 +79,61 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
             zone.stamp(shift.until)
         );
     }
-    let backup: Vec<&str> = duty.backup.iter().map(PersonName::as_str).collect();
-    say!(
-        "Backup: {}",
-        if backup.is_empty() { "nobody".to_owned() } else { english::list(&backup) }
-    );
-    Ok(End::Done)
+    say!("Backup: {}", names(&duty.backup));
+}
+
+/// Each hand over from now, or from the evening, to the morning, with its offset: no clock change makes it
+/// ambiguous.
+fn print_tonight(config: &Config) {
+    let zone = &config.farm.zone;
+    let now = crate::live::clock::Clock::system(None).now().0;
+    let today = zone.wall(now).date();
+    let before_morning = zone.wall(now).hour() < MORNING;
+    let morning = if before_morning { today } else { today.tomorrow().unwrap_or(today) };
+    let until = zone.instant(morning.at(MORNING, 0, 0, 0));
+    let evening = zone.instant(today.at(EVENING, 0, 0, 0));
+    let mut at = if before_morning { now } else { now.max(evening) };
+    say!("Tonight ({})", zone.name());
+    while at < until {
+        let duty = ladder::duty(config, at);
+        let next = rota::next_change(&config.rotas, zone, at).filter(|next| *next > at);
+        let next = next.unwrap_or(until).min(until);
+        let on: Vec<PersonName> = duty.people.iter().map(|shift| shift.person.clone()).collect();
+        let who = if config.rotas.is_empty() || on.is_empty() {
+            "everybody is called".to_owned()
+        } else {
+            names(&on)
+        };
+        say!("{} to {}  {who}; backup: {}", zone.stamp(at), zone.stamp(next), names(&duty.backup));
+        at = next;
+    }
+}
+
+fn print_month(config: &Config, month: &str) -> Result<(), String> {
+    let first: Date = format!("{month}-01")
+        .parse()
+        .map_err(|_| format!("\"{month}\" is no month; write it as 2026-12"))?;
+    let zone = &config.farm.zone;
+    if config.rotas.is_empty() {
+        say!("There is no rota: everybody is on duty.");
+        return Ok(());
+    }
+    let days = std::iter::successors(Some(first), |day| day.tomorrow().ok());
+    for day in days.take_while(|day| (day.year(), day.month()) == (first.year(), first.month())) {
+        for entry in rota::of_day(&config.rotas, zone, day) {
+            let from = zone.day_and_clock(entry.from);
+            let person = entry.person.map_or("NOBODY".to_owned(), |person| person.to_string());
+            let until = zone.clock(entry.until);
+            let backup = names(&entry.backup);
+            say!("{from:<16} - {until}  {:<12} {person:<12} backup: {backup}", entry.rota);
+        }
+    }
+    Ok(())
+}
+
+fn names(people: &[PersonName]) -> String {
+    let names: Vec<&str> = people.iter().map(PersonName::as_str).collect();
+    if names.is_empty() { "nobody".to_owned() } else { english::list(&names) }
 }
 
 fn moment(when: &str, zone: &Zone) -> Result<Moment, String> {

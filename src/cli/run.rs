@@ -11,6 +11,7 @@ use crate::live::doors;
 use crate::live::night::Night;
 use crate::live::plan::Plan;
 use crate::live::socket;
+use crate::plain::zone;
 use crate::watch::effect::Facts;
 
 #[derive(clap::Args)]
@@ -36,6 +37,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         credentials: std::env::var_os("CREDENTIALS_DIRECTORY").map(PathBuf::from),
         print: if to_journald { Box::new(to_fields) } else { Box::new(to_standard_output) },
     };
+    tracing::info!("time zone data {}", zone::data_version());
     runtime()?.block_on(async {
         let (doors, knock) = doors::doors();
         let night = Night::begin(plan, knock.arrive).await?;

@@ -17,6 +17,9 @@ pub struct Calls {
     pub at_most: usize,
     /// How long by night a matter that threatens no life waits for a call that must be made anyway.
     pub company: Span,
+    /// The hours of every day in which somebody must be on duty and somebody else must back them up; the same time
+    /// twice is the whole day. `None`: the farm does not say.
+    pub covered: Option<(Time, Time)>,
 }
 
 /// The two rounds of a yard's day (common practice, no source).
@@ -37,7 +40,7 @@ const COMPANY_MAX: Span = Span::hours(1);
 
 impl Default for Calls {
     fn default() -> Self {
-        Self { lists: LISTS.to_vec(), at_most: AT_MOST, company: Span::ZERO }
+        Self { lists: LISTS.to_vec(), at_most: AT_MOST, company: Span::ZERO, covered: None }
     }
 }
 
@@ -48,8 +51,9 @@ impl Calls {
         let at_most = table.value("at-most").and_then(|value| value.whole(1..=1_000));
         let at_most = at_most.and_then(|most| usize::try_from(most).ok());
         let company = table.span("company", usual.company, Span::ZERO..=COMPANY_MAX);
+        let covered = covered(&table);
         table.done();
-        Self { lists, at_most: at_most.unwrap_or(usual.at_most), company }
+        Self { lists, at_most: at_most.unwrap_or(usual.at_most), company, covered }
     }
 
     /// The next time of a list after a moment, by the clock on the wall: a skipped time is moved on by the gap, a
@@ -69,10 +73,27 @@ impl Calls {
     }
 }
 
+fn covered(table: &Table<'_>) -> Option<(Time, Time)> {
+    let text = table.text("covered")?;
+    if text.is == "always" {
+        return Some((Time::midnight(), Time::midnight()));
+    }
+    let hours = dates::shift(&text.is);
+    if hours.is_none() {
+        let title = format!("{} are not hours", text.is);
+        table.faults().refuse(
+            &text.at,
+            title,
+            "write \"always\", or hours such as \"18:00-08:00\"",
+        );
+    }
+    hours
+}
+
 fn lists(table: &Table<'_>) -> Option<Vec<Time>> {
     let value = table.value("lists")?;
-    let mut times = Vec::new();
-    for text in table.texts("lists") {
+    let (mut times, texts) = (Vec::new(), table.texts("lists"));
+    for text in &texts {
         match dates::time_of_day(&text.is) {
             Some(time) => times.push(time),
             None => {
@@ -87,6 +108,9 @@ fn lists(table: &Table<'_>) -> Option<Vec<Time>> {
     }
     times.sort_unstable();
     times.dedup();
+    if times.is_empty() && !texts.is_empty() {
+        return None;
+    }
     if times.is_empty() || times.len() > LISTS_MAX {
         let help =
             "what can wait must be told some time: give one to six, such as [\"08:00\", \"17:00\"]";

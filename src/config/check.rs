@@ -156,6 +156,24 @@ fn hours(config: &Config, written: &Written<'_>, faults: &Faults) {
     let Some(at) = rota::first_place(written.rotas) else {
         return;
     };
+    if let Some(wanted) = config.calls.covered {
+        for gap in cover::hours_without(&config.rotas, Some(wanted), |rota| !rota.turn.is_empty()) {
+            let title = format!("nobody is on duty {gap}, which is to be covered");
+            let help =
+                "widen shift or days, add a [[rota]], or say in [calls] covered which hours matter";
+            faults.refuse(at, title, help);
+        }
+        // Whoever is on duty cannot back themselves up.
+        let backed = |rota: &Rota| {
+            let another = |who: &PersonName| rota.backup.iter().any(|backup| backup != who);
+            rota.over.is_some() || rota.turn.iter().all(another)
+        };
+        for gap in cover::hours_without(&config.rotas, Some(wanted), backed) {
+            let title = format!("nobody else backs up whoever is on duty {gap}");
+            faults.refuse(at, title, "name somebody else in backup of the [[rota]] of these hours");
+        }
+        return;
+    }
     for gap in cover::hours_uncovered(&config.rotas) {
         let title = format!("nobody is on duty {gap}");
         let help =

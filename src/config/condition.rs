@@ -32,15 +32,30 @@ pub(super) struct Doubt {
     pub(super) why: String,
 }
 
+/// Less is no time to find somebody, and more is no news.
+const AHEAD_MIN: Span = Span::hours(12);
+const AHEAD_MAX: Span = Span::days(60);
+
 /// Forms that the vocabulary has and this version has not.
 const TO_COME: [&str; 1] = ["likely"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 9] =
-    ["when", "since", "due", "change", "silent", "ill", "unwatched", "trouble", "alone"];
+const FORMS: [&str; 10] = [
+    "when",
+    "since",
+    "due",
+    "change",
+    "silent",
+    "ill",
+    "unwatched",
+    "trouble",
+    "alone",
+    "uncovered",
+];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 21] = [
+pub(super) const OF_FORMS: [&str; 22] = [
+    "uncovered",
     "change",
     "when",
     "since",
@@ -114,6 +129,7 @@ pub(super) fn read(
         Some("unwatched") => reader.unwatched(),
         Some("trouble") => reader.trouble(),
         Some("alone") => reader.alone(),
+        Some("uncovered") => reader.uncovered(),
         Some(_) => {
             let value = table.value("when");
             if let Some((key, place)) = value.and_then(|value| when::to_come(&value, &TO_COME)) {
@@ -123,7 +139,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or change = { … }, or due and by, or silent and limit, or ill, or unwatched, or alone, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or change = { … }, or due and by, or silent and limit, or ill, or unwatched, or alone, or uncovered, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -318,6 +334,11 @@ impl Reader<'_> {
         }
         let limit = self.table.span("limit", Span::ZERO, Span::ZERO..=ALONE_MAX);
         wanted.then_some(Condition::Alone { limit })
+    }
+
+    fn uncovered(&self) -> Option<Condition> {
+        let ahead = self.table.value("uncovered")?.span(AHEAD_MIN..=AHEAD_MAX)?;
+        Some(Condition::Uncovered { ahead: ahead.is })
     }
 
     fn trouble(&self) -> Option<Condition> {

@@ -27,8 +27,25 @@ pub struct Gap {
 
 /// The gaps that the rotas leave in every week; the same hours of several days are one gap.
 pub fn hours_uncovered(rotas: &[Rota]) -> Vec<Gap> {
+    hours_without(rotas, None, |_| true)
+}
+
+/// The hours among those that are to be covered, or of the whole week, in which no rota of which `counts` is on.
+pub fn hours_without(
+    rotas: &[Rota],
+    wanted: Option<(Time, Time)>,
+    counts: impl Fn(&Rota) -> bool,
+) -> Vec<Gap> {
     let mut covered = vec![false; WEEK];
-    for rota in rotas {
+    if let Some((from, until)) = wanted {
+        let (from, until) = (minute(from), minute(until));
+        let length = if until > from { until - from } else { until + DAY - from };
+        // What need not be covered is as good as covered.
+        for (at, is) in covered.iter_mut().enumerate() {
+            *is = (at % DAY + DAY - from) % DAY >= length;
+        }
+    }
+    for rota in rotas.iter().filter(|rota| counts(rota)) {
         let (start, end) = (minute(rota.start), minute(rota.end));
         let length = if end > start { end - start } else { end + DAY - start };
         for day in &rota.days {
@@ -123,6 +140,8 @@ mod tests {
             since: jiff::civil::date(2000, 1, 3),
             backup: Vec::new(),
             instead: Vec::new(),
+            over: None,
+            away: Vec::new(),
         }
     }
 

@@ -65,6 +65,7 @@ impl Disagreement {
             | Condition::Gateway { .. }
             | Condition::Unwatched { .. }
             | Condition::Alone { .. }
+            | Condition::Uncovered { .. }
             | Condition::Trouble { .. } => false,
         }
     }

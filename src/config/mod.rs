@@ -10,6 +10,7 @@ pub mod cameras;
 pub mod chains;
 pub mod countries;
 pub mod cover;
+pub mod cron;
 pub mod disagreements;
 pub mod farm;
 pub mod fault;

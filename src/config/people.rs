@@ -2,6 +2,9 @@
 
 use jiff::civil::{Date, Time, Weekday};
 
+use serde::{Deserialize, Serialize};
+
+use super::cron::Cron;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
 
@@ -39,13 +42,19 @@ pub struct Rota {
     pub since: Date,
     pub backup: Vec<PersonName>,
     pub instead: Vec<Instead>,
+    /// The rota whose person it takes the place of while a shift of it is on; that person is then first backup.
+    pub over: Option<String>,
+    /// Who cannot come, by their own word: their shifts go to the first backup who can.
+    pub away: Vec<Away>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Change {
     Day,
     Week,
     Fortnight,
+    /// Whenever this comes true, from `since` on.
+    Cron(Cron),
 }
 
 /// `[[rota.instead]]`: this person takes every shift between these instants.
@@ -54,6 +63,14 @@ pub struct Instead {
     pub from: Moment,
     pub until: Moment,
     pub person: PersonName,
+}
+
+/// Somebody cannot take their shifts between these instants: ill, or gone. Their own word, not the settings'.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Away {
+    pub person: PersonName,
+    pub from: Moment,
+    pub until: Moment,
 }
 
 /// `[[ladder]]`.

@@ -258,6 +258,7 @@ fn rotas(root: &Table<'_>, people: &People, farm: &FarmRead) -> Vec<Placed<Rota>
     let rotas: Vec<Placed<Rota>> =
         tables.filter_map(|table| rota::read(table, people, &farm.farm.zone)).collect();
     rota::check_names(&rotas, root.faults());
+    rota::check_layers(&rotas, root.faults());
     rotas
 }
 

@@ -2,6 +2,7 @@
 
 use jiff::civil::{Date, Weekday};
 
+use super::cron::Cron;
 use super::dates;
 use super::faults::{Faults, Place, Placed};
 use super::people::{Change, Instead, Rota};
@@ -22,11 +23,13 @@ const DAYS: [(&str, Weekday); 7] = [
     ("sun", Weekday::Sunday),
 ];
 
-const CHANGES: [(&str, Change); 3] =
-    [("day", Change::Day), ("week", Change::Week), ("fortnight", Change::Fortnight)];
+const CHANGES: [&str; 3] = ["day", "week", "fortnight"];
 
 /// A Monday: turns that say nothing of their beginning change on Mondays.
 const SINCE: Date = jiff::civil::date(2000, 1, 3);
+
+/// The same for turns that change by a cron line, which are counted one by one.
+const SINCE_OF_A_LINE: Date = jiff::civil::date(2026, 1, 5);
 
 /// Holidays and swaps of several years.
 const INSTEAD_MAX: usize = 500;
@@ -46,8 +49,10 @@ pub(super) fn read(table: Table<'_>, people: &People, zone: &Zone) -> Option<Pla
     if let (true, Some(value)) = (named.is_empty(), table.value("turn").filter(Value::is_list)) {
         value.refuse("nobody takes this shift", "name those who do, in turn");
     }
-    let change = change(&table);
+    let change = change(&table, zone);
     let since = table.value("since").and_then(|value| dates::day(&value));
+    let begins = if matches!(change, Change::Cron(_)) { SINCE_OF_A_LINE } else { SINCE };
+    let over = table.text("over").map(|text| text.is);
     let backup = people.find_all(&table.texts("backup"), faults);
     let instead = table
         .tables("instead", INSTEAD_MAX)
@@ -64,12 +69,35 @@ pub(super) fn read(table: Table<'_>, people: &People, zone: &Zone) -> Option<Pla
             days,
             turn,
             change,
-            since: since.unwrap_or(SINCE),
+            since: since.unwrap_or(begins),
             backup,
             instead,
+            over,
+            away: Vec::new(),
         },
         at,
     })
+}
+
+/// A rota stands over one that is there, and not over itself or one that stands over another.
+pub(super) fn check_layers(rotas: &[Placed<Rota>], faults: &Faults) {
+    for rota in rotas {
+        let Some(over) = &rota.is.over else { continue };
+        let lower = rotas.iter().find(|other| other.is.name == *over);
+        let (title, help) = match lower {
+            None => {
+                let names: Vec<&str> = rotas.iter().map(|rota| rota.is.name.as_str()).collect();
+                let help = suggest::way_out("rotas of this farm", over, &names);
+                (format!("{} stands over {over}, and there is no such rota", rota.is.name), help)
+            }
+            Some(lower) if lower.is.over.is_some() || lower.is.name == rota.is.name => {
+                let help = "a rota may stand over one that stands over none".to_owned();
+                (format!("{} cannot stand over {over}", rota.is.name), help)
+            }
+            Some(_) => continue,
+        };
+        faults.refuse(&rota.at, title, help);
+    }
 }
 
 /// Two shifts of one name could not be told apart.
@@ -132,17 +160,36 @@ fn stretch(text: &str) -> Result<Vec<Weekday>, String> {
     Ok(days.map(|(_, day)| *day).collect())
 }
 
-fn change(table: &Table<'_>) -> Change {
+fn change(table: &Table<'_>, zone: &Zone) -> Change {
     let Some(text) = table.text("change") else {
         return Change::Week;
     };
-    if text.is.split_whitespace().count() == 5 {
-        let title = "this version does not use a cron line for change yet";
-        let help = "turns change by the week; change may be day, week or fortnight";
-        table.faults().warn(&text.at, title, help);
+    let faults = table.faults();
+    match text.is.as_str() {
+        "day" => return Change::Day,
+        "week" => return Change::Week,
+        "fortnight" => return Change::Fortnight,
+        _ => {}
+    }
+    if text.is.split_whitespace().count() == 1 {
+        let title = format!("change cannot be {}", text.is);
+        let help = suggest::one_of(&text.is, &CHANGES);
+        faults.refuse(&text.at, title, format!("{help}; or a cron line such as \"0 12 * * fri\""));
         return Change::Week;
     }
-    table.word("change", &CHANGES).map_or(Change::Week, |change| change.is)
+    match Cron::read(&text.is) {
+        Ok(cron) => {
+            if cron.next(zone.instant(SINCE.at(0, 0, 0, 0)), zone).is_none() {
+                faults.warn(&text.at, "this never comes", "turns would never change");
+            }
+            Change::Cron(cron)
+        }
+        Err(wrong) => {
+            let help = "write minute, hour, day, month, weekday: \"0 12 * * fri\"";
+            faults.refuse(&text.at, format!("this is no cron line: {wrong}"), help);
+            Change::Week
+        }
+    }
 }
 
 fn instead(table: Table<'_>, people: &People, zone: &Zone) -> Option<Instead> {

@@ -135,7 +135,8 @@ fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String
         Condition::Trouble { .. }
         | Condition::Gateway { .. }
         | Condition::Unwatched { .. }
-        | Condition::Alone { .. },
+        | Condition::Alone { .. }
+        | Condition::Uncovered { .. },
     ) = condition
     {
         return Some(Vec::new());

@@ -89,6 +89,8 @@ pub enum Condition {
     Trouble { with: Trouble, limit: Span },
     /// Somebody who went in with a dam is so long past the time by which they would be out.
     Alone { limit: Span },
+    /// Hours within so long that nobody takes, or nobody backs up, since somebody cannot come.
+    Uncovered { ahead: Span },
 }
 
 impl Condition {
@@ -108,7 +110,8 @@ impl Condition {
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
             | Self::Trouble { .. }
-            | Self::Alone { .. } => false,
+            | Self::Alone { .. }
+            | Self::Uncovered { .. } => false,
         }
     }
 }

@@ -247,6 +247,7 @@ fn signs_of<'c>(condition: &'c Condition, signs: &mut Vec<&'c str>) {
         | Condition::Gateway { .. }
         | Condition::Unwatched { .. }
         | Condition::Alone { .. }
+        | Condition::Uncovered { .. }
         | Condition::Trouble { .. } => {}
     }
 }

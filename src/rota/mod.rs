@@ -5,13 +5,17 @@
 
 pub mod cover;
 mod shift;
+pub mod swap;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
 
 use crate::config::people::Rota;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 
-use shift::{days_around, stretches};
+use shift::{days_around, is_away, stretches};
 
 /// How far ahead the next change is looked for. A rota with any day at all has a shift every week;
 /// two weeks, because a skipped hour can swallow a short one.
@@ -27,7 +31,7 @@ pub struct Duty {
 }
 
 /// A person on a shift, from when and until when it is theirs: half-open.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct OnShift {
     pub person: PersonName,
     pub rota: String,
@@ -44,7 +48,8 @@ pub fn on_duty(rotas: &[Rota], zone: &Zone, at: Moment) -> Duty {
         else {
             continue;
         };
-        if let Some(person) = stretch.person {
+        let on = stretch.person;
+        if let Some(person) = on {
             duty.people.push(OnShift {
                 person: person.clone(),
                 rota: rota.name.clone(),
@@ -53,12 +58,86 @@ pub fn on_duty(rotas: &[Rota], zone: &Zone, at: Moment) -> Duty {
             });
         }
         for person in &rota.backup {
-            if !duty.backup.contains(person) {
+            let free = Some(person) != on && !is_away(rota, person, at);
+            if free && !duty.backup.contains(person) {
                 duty.backup.push(person.clone());
             }
         }
     }
+    layer(rotas, &mut duty);
     duty
+}
+
+/// A shift, or the part of one that a single person takes, as a calendar shows it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    pub rota: String,
+    pub from: Moment,
+    pub until: Moment,
+    /// Nobody, if nobody takes it.
+    pub person: Option<PersonName>,
+    /// Those who back it up when it begins.
+    pub backup: Vec<PersonName>,
+}
+
+/// The shifts that begin on a day, by their beginning.
+pub fn of_day(rotas: &[Rota], zone: &Zone, day: Date) -> Vec<Entry> {
+    let mut entries: Vec<Entry> = rotas
+        .iter()
+        .flat_map(|rota| {
+            stretches(rota, zone, day).into_iter().map(|stretch| {
+                let (from, until) = (stretch.from, stretch.until);
+                let free =
+                    |who: &&PersonName| Some(*who) != stretch.person && !is_away(rota, who, from);
+                Entry {
+                    rota: rota.name.clone(),
+                    from,
+                    until,
+                    person: stretch.person.cloned(),
+                    backup: rota.backup.iter().filter(free).cloned().collect(),
+                }
+            })
+        })
+        .collect();
+    entries.sort_by_key(|entry| entry.from);
+    entries
+}
+
+/// Whether somebody cannot come, by their own word.
+pub fn cannot_come(rotas: &[Rota], who: &PersonName, at: Moment) -> bool {
+    rotas.iter().any(|rota| is_away(rota, who, at))
+}
+
+/// The shift, or the part of one, of a person that begins on a day and is not over at `now`.
+pub fn shift_of(
+    rotas: &[Rota],
+    zone: &Zone,
+    who: &PersonName,
+    day: Date,
+    now: Moment,
+) -> Option<OnShift> {
+    let theirs = rotas.iter().flat_map(|rota| {
+        let mine = stretches(rota, zone, day).into_iter();
+        mine.filter(|stretch| stretch.person == Some(who) && stretch.until > now).map(|stretch| {
+            let (rota, from, until) = (rota.name.clone(), stretch.from, stretch.until);
+            OnShift { person: who.clone(), rota, from, until }
+        })
+    });
+    theirs.min_by_key(|shift| shift.from)
+}
+
+/// Where a rota stands over another, its person is on alone, and the other's backs them up.
+fn layer(rotas: &[Rota], duty: &mut Duty) {
+    let over = |name: &str| rotas.iter().find(|rota| rota.name == name)?.over.clone();
+    let lower: Vec<String> = duty.people.iter().filter_map(|on| over(&on.rota)).collect();
+    let (down, up) =
+        std::mem::take(&mut duty.people).into_iter().partition(|on| lower.contains(&on.rota));
+    duty.people = up;
+    let down: Vec<OnShift> = down;
+    for (at, on) in down.into_iter().enumerate() {
+        duty.backup.retain(|person| *person != on.person);
+        duty.backup.insert(at.min(duty.backup.len()), on.person);
+    }
 }
 
 /// The next instant after `at` at which the answer of `on_duty` may differ: until then it may be
@@ -112,7 +191,10 @@ mod tests {
                 from: at(from),
                 until: at(until),
             });
-            let backup = Vec::from_iter(people.as_ref().map(|_| PersonName::new("Rosa")));
+            // Nobody backs themselves up.
+            let rosa = PersonName::new("Rosa");
+            let backed = people.as_ref().filter(|on| on.person != rosa);
+            let backup = Vec::from_iter(backed.map(|_| rosa.clone()));
             let people = Vec::from_iter(people);
             assert_eq!(duty, Duty { people, backup }, "{when}");
         }
@@ -353,6 +435,8 @@ mod written {
             since: "2026-11-23".parse().unwrap(),
             backup: vec![],
             instead: vec![],
+            over: None,
+            away: Vec::new(),
         }
     }
 

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use crate::config::people::{Change, Instead, Rota};
 use crate::plain::ids::PersonName;
-use crate::plain::moment::Moment;
+use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 
 /// A shift, or the part of one that a single person takes.
@@ -33,12 +33,15 @@ pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stret
             [instead.from, instead.until].into_iter().filter(|cut| from < *cut && *cut < until),
         );
     }
+    for away in &rota.away {
+        cuts.extend([away.from, away.until].into_iter().filter(|cut| from < *cut && *cut < until));
+    }
     cuts.sort_unstable();
-    let turn = turn(rota, day);
+    let turn = turn(rota, zone, day, from);
     let mut stretches: Vec<Stretch<'r>> = Vec::with_capacity(cuts.len() - 1);
     for pair in cuts.windows(2) {
         let (from, until) = (pair[0], pair[1]);
-        let person = instead_at(&rota.instead, from).or(turn);
+        let person = who_comes(rota, instead_at(&rota.instead, from).or(turn), from);
         match stretches.last_mut() {
             Some(last) if last.person == person => last.until = until,
             Some(_) | None => stretches.push(Stretch { from, until, person }),
@@ -72,17 +75,37 @@ fn bounds(rota: &Rota, zone: &Zone, day: Date) -> Option<(Moment, Moment)> {
     (from < until).then_some((from, until))
 }
 
-/// Whose turn the shift that starts on `day` is.
-fn turn(rota: &Rota, day: Date) -> Option<&PersonName> {
+/// Whose turn the shift that starts on `day`, at `begins`, is.
+fn turn<'r>(rota: &'r Rota, zone: &Zone, day: Date, begins: Moment) -> Option<&'r PersonName> {
     let people = i64::try_from(rota.turn.len()).ok().filter(|n| *n > 0)?;
     let days = day.duration_since(rota.since).as_hours() / 24;
-    let each = match rota.change {
-        Change::Day => 1,
-        Change::Week => 7,
-        Change::Fortnight => 14,
+    let turns = match &rota.change {
+        Change::Day => days,
+        Change::Week => days.div_euclid(7),
+        Change::Fortnight => days.div_euclid(14),
+        Change::Cron(cron) => {
+            let since = zone.instant(rota.since.at(0, 0, 0, 0)) - Span::from_millis(1);
+            cron.times(since, begins, zone)
+        }
     };
-    let index = days.div_euclid(each).rem_euclid(people);
-    rota.turn.get(usize::try_from(index).ok()?)
+    rota.turn.get(usize::try_from(turns.rem_euclid(people)).ok()?)
+}
+
+/// Whoever has the shift, or the first backup who can come; nobody if none can.
+fn who_comes<'r>(
+    rota: &'r Rota,
+    whose: Option<&'r PersonName>,
+    at: Moment,
+) -> Option<&'r PersonName> {
+    let whose = whose?;
+    if !is_away(rota, whose, at) {
+        return Some(whose);
+    }
+    rota.backup.iter().find(|backup| *backup != whose && !is_away(rota, backup, at))
+}
+
+pub(super) fn is_away(rota: &Rota, who: &PersonName, at: Moment) -> bool {
+    rota.away.iter().any(|away| away.person == *who && away.from <= at && at < away.until)
 }
 
 /// Of several who step in at once, the one written last: an amendment follows what it amends.
@@ -96,7 +119,6 @@ fn instead_at(instead: &[Instead], at: Moment) -> Option<&PersonName> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plain::moment::Span;
     use crate::rota::written::{at, instead, rota, zone};
 
     /// Start and end of the shift from 22:00 to 06:00 by the wall, and its minutes. Rows SH-01 to
@@ -151,8 +173,10 @@ mod tests {
             (Change::Fortnight, "2026-11-24", "Rosa"),
             (Change::Fortnight, "2026-11-10", "Tom"),
         ] {
-            night.change = change;
-            let found = turn(&night, day.parse().unwrap()).unwrap();
+            night.change = change.clone();
+            let day: Date = day.parse().unwrap();
+            let begins = Zone::utc().instant(day.at(22, 0, 0, 0));
+            let found = turn(&night, &Zone::utc(), day, begins).unwrap();
             assert_eq!(found.as_str(), person, "{change:?} {day}");
         }
     }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::change;
-pub use super::of_the_watch::{AloneRule, GatewayRule, UnwatchedRule};
+pub use super::of_the_watch::{AloneRule, GatewayRule, UncoveredRule, UnwatchedRule};
 use super::priority::Priority;
 use crate::config::Config;
 use crate::config::rules::{
@@ -26,6 +26,7 @@ pub struct Book {
     pub gateway: Vec<GatewayRule>,
     pub unwatched: Vec<UnwatchedRule>,
     pub alone: Vec<AloneRule>,
+    pub uncovered: Vec<UncoveredRule>,
     /// The longest span any rule counts over: older counts may be forgotten.
     pub keep: Span,
     /// The signs some rule counts or starts from: the rest need not be tallied.
@@ -168,6 +169,9 @@ impl Book {
             Condition::Unwatched { limit } => {
                 self.unwatched.push(UnwatchedRule { name, limit: *limit });
             }
+            Condition::Uncovered { ahead } => {
+                self.uncovered.push(UncoveredRule { name, ahead: *ahead });
+            }
             Condition::Alone { limit } => self.alone.push(AloneRule { name, limit: *limit }),
             Condition::Trouble { with, limit } => {
                 self.trouble.push(TroubleRule { name, with: *with, limit: *limit });
@@ -229,6 +233,7 @@ impl Book {
             | Condition::Gateway { .. }
             | Condition::Unwatched { .. }
             | Condition::Alone { .. }
+            | Condition::Uncovered { .. }
             | Condition::Trouble { .. } => return None,
         };
         Some(ask)

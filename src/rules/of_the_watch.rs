@@ -23,3 +23,10 @@ pub struct AloneRule {
     pub name: RuleName,
     pub limit: Span,
 }
+
+/// Hours of the rota that nobody takes, seen so long ahead.
+#[derive(Clone, Debug)]
+pub struct UncoveredRule {
+    pub name: RuleName,
+    pub ahead: Span,
+}

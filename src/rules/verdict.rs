@@ -20,6 +20,8 @@ pub enum Subject {
     Gateway(GatewayName),
     /// All dams together.
     Herd,
+    /// Who is on duty when.
+    Rota,
     /// Somebody who is in with a dam.
     Person(PersonName),
 }
@@ -32,6 +34,7 @@ impl fmt::Display for Subject {
             Self::Line(line) => write!(f, "line {line}"),
             Self::Gateway(gateway) => write!(f, "gateway {gateway}"),
             Self::Herd => f.write_str("the herd"),
+            Self::Rota => f.write_str("the rota"),
             Self::Person(person) => write!(f, "{person}"),
         }
     }
@@ -110,6 +113,8 @@ pub enum Figures {
     Unwatched { animals: Vec<Animal> },
     /// Somebody went in then, with her if they said whom, and would be out by then.
     Alone { with: Option<Animal>, since: Moment, until: Moment },
+    /// Of whose shift it is, and which hours by the clock on the wall; `nobody`: else there is no backup.
+    Uncovered { rota: String, hours: String, nobody: bool },
 }
 
 /// Which devices on a dam say so, which say otherwise, and which are not heard.
@@ -172,6 +177,7 @@ impl Figures {
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
             | Self::Alone { .. }
+            | Self::Uncovered { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -192,6 +198,7 @@ impl Figures {
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
             | Self::Alone { .. }
+            | Self::Uncovered { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -211,6 +218,7 @@ impl Figures {
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
             | Self::Alone { .. }
+            | Self::Uncovered { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -231,6 +239,7 @@ impl Figures {
             | Self::Gateway { .. }
             | Self::Unwatched { .. }
             | Self::Alone { .. }
+            | Self::Uncovered { .. }
             | Self::Trouble { .. } => false,
         }
     }

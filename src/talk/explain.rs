@@ -128,6 +128,7 @@ pub fn waits(condition: &Condition) -> String {
         | Condition::Gateway { .. }
         | Condition::Unwatched { .. }
         | Condition::Alone { .. }
+        | Condition::Uncovered { .. }
         | Condition::Trouble { .. } => waits_of_the_watch(condition),
     }
 }
@@ -165,6 +166,12 @@ fn waits_of_the_watch(condition: &Condition) -> String {
         }
         Condition::Unwatched { limit } => {
             format!("nothing and nobody watches a dam in her window{}", for_so_long(*limit))
+        }
+        Condition::Uncovered { ahead } => {
+            let ahead = english::span(*ahead);
+            format!(
+                "somebody cannot come, and within {ahead} nobody takes their shift or backs it up"
+            )
         }
         Condition::Alone { limit } => {
             let late = format!("{} past the time", english::span(*limit));

@@ -355,6 +355,7 @@ mod tests {
                 | Saying::Pass
                 | Saying::Is(_)
                 | Saying::PutOff { .. }
+                | Saying::Rota(_)
                 | Saying::VetCard(_)
                 | Saying::Ask(_)
                 | Saying::Mark(_) => {

@@ -41,6 +41,7 @@ pub mod reason;
 pub mod reply;
 mod spelling;
 pub mod spoken;
+pub mod swap;
 mod target;
 pub mod telephone;
 pub mod thread;

@@ -43,6 +43,9 @@ pub fn short(figures: &Figures, now: Moment) -> String {
             format!("{}, {}", english::span(now.since(*since)), named::unwatched(animals.len()))
         }
         Figures::Unwatched { .. } => named::animals(figures, named::NAMED),
+        Figures::Uncovered { hours, nobody, .. } => {
+            format!("{hours}{}", if *nobody { "" } else { ", no backup" })
+        }
         Figures::Alone { with, since, .. } => {
             let her = with.as_ref().map_or(String::new(), |animal| format!("with {animal} "));
             format!("{her}{}", english::span(now.since(*since)))
@@ -71,6 +74,7 @@ fn says_something(one: &Figures, all: &[Figures]) -> bool {
         | Figures::Gateway { .. }
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
+        | Figures::Uncovered { .. }
         | Figures::Trouble { .. } => true,
     }
 }
@@ -122,6 +126,7 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
         | Figures::Gateway { .. }
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
+        | Figures::Uncovered { .. }
         | Figures::Trouble { .. } => String::new(),
     }
 }
@@ -205,6 +210,7 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
         | Figures::Gateway { .. }
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
+        | Figures::Uncovered { .. }
         | Figures::Trouble { .. } => None,
     }
 }
@@ -219,6 +225,7 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Gateway { .. }
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
+        | Figures::Uncovered { .. }
         | Figures::Trouble { .. } => true,
         Figures::Level { .. }
         | Figures::Changed { .. }
@@ -229,4 +236,12 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Several(_) => false,
     };
     (!head_says_all).then(|| why(figures, now)).filter(|why| !why.is_empty())
+}
+
+/// Whose shift is open, and what to do about it.
+pub(super) fn uncovered(rota: &str, hours: &str, nobody: bool) -> String {
+    let what = if nobody { "Nobody takes" } else { "Nobody else backs up" };
+    format!(
+        "{what} the shift {rota}, {hours}: somebody cannot come.\nFind somebody, and write them into the rota; or they answer \"well\" when they can come again."
+    )
 }

@@ -15,6 +15,7 @@ pub use super::mark_said::MarkSaid;
 use super::night_sheet;
 use super::put_off;
 use super::quoted;
+use super::swap::{self, RotaSaid};
 use super::target::Target;
 use super::words::{self, ENGLISH, Going, Words};
 use crate::herd::sign::Mark;
@@ -60,6 +61,8 @@ pub enum Saying {
     Fitting(Fitting),
     /// Somebody is in with a dam, or out again.
     Is(Whereabouts),
+    /// Who takes which shift.
+    Rota(RotaSaid),
     /// What the vet needs to know of a dam is asked for.
     VetCard(Option<String>),
     /// A line of the night sheet that was not understood: the question back.
@@ -80,7 +83,8 @@ pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
     let (fittings, new) = fitting::take(new, known, table);
     let (cards, new) = card_asked::take(&new, known, table);
     let (whereabouts, new) = inside::take(&new, known, table);
-    if let Some(meaning) = put_off::alone(&new, known, table) {
+    let rota = || swap::read(&new, known, table).map(Meaning::of);
+    if let Some(meaning) = put_off::alone(&new, known, table).or_else(rota) {
         return meaning;
     }
     let mut sentences = clause::sentences(&new, table);
@@ -289,6 +293,7 @@ fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
             | Saying::Fitting(_)
             | Saying::Is(_)
             | Saying::PutOff { .. }
+            | Saying::Rota(_)
             | Saying::VetCard(_)
             | Saying::Ask(_) => false,
         });
@@ -374,6 +379,7 @@ impl Meaning {
                     | Saying::Fitting(_)
                     | Saying::Is(_)
                     | Saying::PutOff { .. }
+                    | Saying::Rota(_)
                     | Saying::VetCard(_)
                     | Saying::Ask(_),
                     _,

@@ -96,7 +96,7 @@ fn sends_out(alert: &Alert) -> bool {
     match &alert.subject {
         Subject::Dam(_) | Subject::Gateway(_) | Subject::Herd | Subject::Person(_) => true,
         Subject::Device(_) => alert.on.is_some() && !waits_for_day,
-        Subject::Line(_) => false,
+        Subject::Line(_) | Subject::Rota => false,
     }
 }
 
@@ -170,13 +170,14 @@ fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code
         Subject::Line(line) => ("Lowbell", line.as_str(), what.to_owned()),
         Subject::Gateway(gateway) => (gateway.as_str(), "", what.to_owned()),
         Subject::Herd => ("Herd", "", what.to_owned()),
+        Subject::Rota => ("Rota", "", what.to_owned()),
         Subject::Person(person) => (person.as_str(), "", what.to_owned()),
     };
     let about_her = match subject {
         Subject::Dam(animal) => Some(animal),
         Subject::Device(_) => on,
         Subject::Person(_) => on,
-        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd => None,
+        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Rota => None,
     };
     let mind = about_her.and_then(|animal| mind(config, animal.as_str())).unwrap_or_default();
     let who = format!("{mind}{}", cut(&plain(who), WHO_MAX));
@@ -210,7 +211,7 @@ fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
         Subject::Dam(animal) => Some(animal),
         Subject::Device(_) => alert.on.as_ref(),
         Subject::Person(_) => alert.figures.gone_in_with(),
-        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd => None,
+        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Rota => None,
     };
     if let Some(animal) = animal
         && let Some(row) = row(config, animal.as_str())
@@ -272,6 +273,7 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             zone.date_and_clock(*since),
             named(config, animals)
         ),
+        Figures::Uncovered { rota, hours, nobody } => reason::uncovered(rota, hours, *nobody),
         Figures::Alone { with, since, until } => {
             let her = with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
             format!(

@@ -8,6 +8,7 @@ use super::birth_words;
 use super::dam_words;
 use super::inside::{self, InsideWords};
 pub(super) use super::phrase::{Going, Phrase, has, longest, longest_of};
+use super::swap::{self, RotaWords};
 use crate::herd::sign::Mark;
 
 pub(super) struct Words {
@@ -99,6 +100,8 @@ pub(super) struct Words {
     /// Between what came off and whom it came off, and what it was moved away from.
     pub(super) off_whom: &'static str,
     pub(super) inside: InsideWords,
+    /// Who takes which shift.
+    pub(super) rota: RotaWords,
     /// Ask for what the vet needs to know of a dam.
     pub(super) vet_card: &'static str,
     /// What was moved away from.
@@ -389,6 +392,7 @@ pub(super) const ENGLISH: Words = Words {
     before_device: "the, sensor, device, the sensor, the device, collar, the collar",
     off_whom: "from, of, cow, heifer",
     inside: inside::ENGLISH,
+    rota: swap::ENGLISH,
     vet_card: "vet card, vet card for, vet card of, card for the vet, card, card for, the vet card",
     from: "from, from cow, from heifer, off",
 };

@@ -52,6 +52,7 @@ impl Watch {
             | Subject::Line(_)
             | Subject::Gateway(_)
             | Subject::Person(_)
+            | Subject::Rota
             | Subject::Herd => None,
         });
         let blind = found.any(|device| device == id) || is_blind(&self.state, ready, device);

@@ -97,6 +97,7 @@ impl Watch {
                     self.whereabouts(speaker, whereabouts, ready, touched, out)
                 }
                 Saying::PutOff { minutes } => self.puts_off(speaker, *minutes, ready, out),
+                Saying::Rota(said) => self.settles_rota(&speaker.who, said, touched, out),
                 Saying::VetCard(animal) => self.vet_card(speaker, animal.as_deref(), ready),
                 Saying::Ask(question) => (question.clone(), false),
             };
@@ -109,6 +110,7 @@ impl Watch {
                 | Saying::Fitting(_)
                 | Saying::Is(_)
                 | Saying::PutOff { .. }
+                | Saying::Rota(_)
                 | Saying::VetCard(_)
                 | Saying::Ask(_) => answers.push(answer),
             }

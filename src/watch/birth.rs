@@ -13,7 +13,11 @@ impl Watch {
         let animal = match subject {
             Subject::Dam(animal) => Some(animal),
             Subject::Device(_) => on,
-            Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Person(_) => None,
+            Subject::Line(_)
+            | Subject::Gateway(_)
+            | Subject::Herd
+            | Subject::Rota
+            | Subject::Person(_) => None,
         }?;
         self.state.dams.get(animal.as_str()).map(Birth::of)
     }

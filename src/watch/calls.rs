@@ -46,6 +46,7 @@ impl Watch {
                 Subject::Dam(_)
                 | Subject::Line(_)
                 | Subject::Gateway(_)
+                | Subject::Rota
                 | Subject::Herd
                 | Subject::Person(_),
             ) => now,

@@ -169,6 +169,7 @@ impl Watch {
             | Subject::Gateway(_)
             | Subject::Line(_)
             | Subject::Person(_)
+            | Subject::Rota
             | Subject::Herd => false,
         });
         let cut_off = |place: &u32| self.is_cut_off(*place, ready);
@@ -210,6 +211,7 @@ pub(super) fn grown(old: &Figures, new: &Figures) -> bool {
             | Figures::Trouble { .. }
             | Figures::Gateway { .. }
             | Figures::Alone { .. }
+            | Figures::Uncovered { .. }
             | Figures::Unwatched { .. },
             _,
         ) => false,

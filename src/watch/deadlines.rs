@@ -17,6 +17,7 @@ pub struct Deadlines {
     gateways: Vec<Option<Moment>>,
     covers: Vec<Option<Moment>>,
     herd: Option<Moment>,
+    rota: Option<Moment>,
     inside: BTreeMap<PersonName, Moment>,
 }
 
@@ -28,6 +29,7 @@ impl Deadlines {
             Key::Gateway(place) => put(&mut self.gateways, *place, at),
             Key::Cover(place) => put(&mut self.covers, *place, at),
             Key::Herd => std::mem::replace(&mut self.herd, at),
+            Key::Rota => std::mem::replace(&mut self.rota, at),
             Key::Inside(person) => match at {
                 Some(at) => self.inside.insert(person.clone(), at),
                 None => self.inside.remove(person),
@@ -66,7 +68,7 @@ impl Deadlines {
     /// want to know who is watched.
     pub fn forget_gateways_and_covers(&mut self) {
         let gone = |key: &Key| match key {
-            Key::Gateway(_) | Key::Cover(_) | Key::Herd => true,
+            Key::Gateway(_) | Key::Cover(_) | Key::Herd | Key::Rota => true,
             Key::Dam(_) | Key::Device(_) | Key::Line(_) | Key::Inside(_) => false,
         };
         let gone: Vec<Key> = self.iter().map(|(key, _)| key.clone()).filter(gone).collect();

@@ -69,6 +69,7 @@ impl Watch {
             | Subject::Line(_)
             | Subject::Gateway(_)
             | Subject::Person(_)
+            | Subject::Rota
             | Subject::Herd => None,
         }
     }
@@ -217,6 +218,7 @@ impl Watch {
             | Subject::Device(_)
             | Subject::Line(_)
             | Subject::Gateway(_)
+            | Subject::Rota
             | Subject::Herd => None,
         }
     }

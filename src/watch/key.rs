@@ -18,6 +18,7 @@ pub enum Key {
     /// Whether a dam is watched: a place in `State::dams`.
     Cover(u32),
     Herd,
+    Rota,
     /// Somebody who is in with a dam.
     Inside(PersonName),
 }
@@ -30,6 +31,7 @@ impl Key {
             Self::Line(name) => Subject::Line(name.clone()),
             Self::Gateway(place) => Subject::Gateway(state.gateways[*place as usize].0.clone()),
             Self::Herd => Subject::Herd,
+            Self::Rota => Subject::Rota,
             Self::Inside(person) => Subject::Person(person.clone()),
         }
     }

@@ -42,6 +42,7 @@ pub mod shown;
 pub mod siren;
 pub mod snapshot;
 pub mod state;
+mod swaps;
 mod vet_asked;
 pub mod view;
 mod watched;

@@ -63,6 +63,10 @@ impl Watch {
                 format!("alert {no} {}: {} {}", alert.code, alert.subject, alert.rule)
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
+            Subject::Rota => {
+                let why = reason::short(&alert.figures, self.state.now);
+                format!("alert {no} {}: {}, {why}", alert.code, alert.rule)
+            }
             Subject::Person(person) => {
                 let why = reason::short(&alert.figures, self.state.now);
                 format!("alert {no} {}: {person}, {}, {why}", alert.code, alert.rule)
@@ -74,6 +78,7 @@ impl Watch {
                     | Subject::Device(_)
                     | Subject::Line(_)
                     | Subject::Person(_)
+                    | Subject::Rota
                     | Subject::Herd => alert.subject.to_string(),
                 };
                 let who = named::animals(&alert.figures, NAMED_IN_THE_DIARY);
@@ -147,6 +152,7 @@ impl Watch {
                 | Subject::Line(_)
                 | Subject::Gateway(_)
                 | Subject::Person(_)
+                | Subject::Rota
                 | Subject::Herd,
                 _,
             ) => false,
@@ -165,6 +171,7 @@ impl Watch {
             (Subject::Device(_), _) => "it is heard again or has come off",
             (Subject::Gateway(gateway), _) => return self.why_gateway_over(gateway),
             (Subject::Person(person), _) => return self.why_person_over(person),
+            (Subject::Rota, _) => "somebody takes it, or it is another one now",
             (Subject::Herd, _) => "every one of them is watched again, or named in another alert",
             (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
             (Subject::Line(_), _) => "it works again",

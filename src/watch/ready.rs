@@ -14,6 +14,7 @@ use crate::herd::window::{Edges, Window};
 use crate::plain::ids::{Animal, DeviceId, GatewayName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::quantity::Unit;
+use crate::rota::swap;
 use crate::rules::book::Book;
 use crate::sensor::decoders::Decoders;
 use crate::sensor::ledger::Set;
@@ -51,7 +52,8 @@ pub struct Ready {
 
 impl Ready {
     /// Gives every dam and device of the settings its place in the state's rosters.
-    pub fn new(config: Config, state: &mut State) -> Self {
+    pub fn new(mut config: Config, state: &mut State) -> Self {
+        swap::lay_over(&mut config.rotas, &state.swaps, &state.away);
         state.dams.values_mut().for_each(|dam| dam.listed = false);
         for row in &config.animals {
             let dam = state.dams.member(&row.animal);

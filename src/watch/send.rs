@@ -253,6 +253,7 @@ impl Watch {
             | Subject::Line(_)
             | Subject::Gateway(_)
             | Subject::Person(_)
+            | Subject::Rota
             | Subject::Herd => None,
         };
         let about = match self.state.watchman.open.get(&no) {

@@ -78,6 +78,9 @@ impl Watch {
             keys.extend((0..).zip(self.state.dams.names()).map(|(place, _)| Key::Dam(place)));
             keys.extend(self.state.lines.keys().cloned().map(Key::Line));
             keys.extend(self.state.inside.keys().cloned().map(Key::Inside));
+            if !ready.book.uncovered.is_empty() {
+                keys.insert(Key::Rota);
+            }
         }
         if touched.everything || touched.all_devices {
             keys.extend(self.state.ledger.devices().map(Key::Device));
@@ -99,6 +102,7 @@ impl Watch {
             Key::Gateway(place) => self.ask_gateway(*place, ready),
             Key::Cover(dam) => (Vec::new(), self.keep_cover(*dam, ready)),
             Key::Herd => self.ask_herd(ready),
+            Key::Rota => self.ask_rota(ready),
             Key::Inside(person) => {
                 self.ask_if_out(person, ready, out);
                 self.ask_inside(person, ready)
@@ -257,6 +261,7 @@ impl Watch {
                 ready.config.chains.iter().any(|known| known.name == *gateway)
             }
             Subject::Herd => ready.asks_for_cover(),
+            Subject::Rota => !ready.book.uncovered.is_empty(),
             Subject::Person(person) => self.state.inside.contains_key(person),
             Subject::Line(line) => self.state.lines.contains_key(line),
         }

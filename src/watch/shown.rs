@@ -186,6 +186,8 @@ mod tests {
             refusals: Vec::new(),
             due: Vec::new(),
             heard_from: Vec::new(),
+            swaps: Vec::new(),
+            away: Vec::new(),
             clock_trusted: true,
             down: None,
             unscored: Vec::new(),

@@ -8,6 +8,7 @@ use super::event::ClockState;
 use super::weather::Air;
 use crate::alarm::watchman::Watchman;
 use crate::config::SettingsText;
+use crate::config::people::Away;
 use crate::gear::device::Device;
 use crate::gear::gateway::GatewayRecord;
 use crate::gear::line::LineRecord;
@@ -16,6 +17,7 @@ use crate::plain::bounded::Ring;
 use crate::plain::ids::{Animal, DeviceId, GatewayName, LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::roster::Roster;
+use crate::rota::swap::Swap;
 use crate::sensor::ledger::Ledger;
 use crate::talk::letter::MailPlace;
 
@@ -74,6 +76,12 @@ pub struct State {
     /// When words of each person last came in: that they were reached then is proven.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub heard_from: BTreeMap<PersonName, Moment>,
+    /// Swaps, asked for and agreed, that can still matter.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub swaps: Vec<Swap>,
+    /// Who cannot come.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub away: Vec<Away>,
     /// The last word about the air outside.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub weather: Option<Air>,

@@ -11,12 +11,14 @@ use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
 use crate::alarm::ladder;
 use crate::config::Config;
+use crate::config::people::Away;
 use crate::herd::duty;
 use crate::herd::recovery;
 use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
+use crate::rota::swap::Swap;
 use crate::rules::clocks::ClockOn;
 use crate::rules::verdict::Subject;
 use crate::talk::due::DueView;
@@ -52,6 +54,11 @@ pub struct Board {
     /// When words of each person last came in.
     #[serde(default)]
     pub heard_from: Vec<(PersonName, Moment)>,
+    /// What people have settled among themselves about the rota.
+    #[serde(default)]
+    pub swaps: Vec<Swap>,
+    #[serde(default)]
+    pub away: Vec<Away>,
     /// The clock is known to be right.
     #[serde(default)]
     pub clock_trusted: bool,
@@ -269,6 +276,8 @@ impl Watch {
             in_flight: state.watchman.sent.in_flight().count(),
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
             heard_from: state.heard_from.iter().map(|(who, at)| (who.clone(), *at)).collect(),
+            swaps: state.swaps.clone(),
+            away: state.away.clone(),
             clock_trusted: state.clock == ClockState::Trusted,
             down: state.down.map(|gap| (gap.from, gap.to)),
             unscored: unscored(config, state),

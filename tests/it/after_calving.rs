@@ -59,6 +59,7 @@ fn typed(text: &str) -> Option<String> {
             | Saying::Fitting(_)
             | Saying::Is(_)
             | Saying::PutOff { .. }
+            | Saying::Rota(_)
             | Saying::VetCard(_)
             | Saying::Ask(_),
         )

@@ -444,12 +444,12 @@ fn a_rota_has_its_shift_turn_and_swaps() {
     assert_eq!(night.days[0], Weekday::Monday);
     assert_eq!(names(&night.turn), ["Ana", "Tom"]);
     assert_eq!(names(&night.backup), ["Rosa"]);
-    assert_eq!((night.change, night.since), (Change::Week, date(2026, 11, 23)));
+    assert_eq!((night.change.clone(), night.since), (Change::Week, date(2026, 11, 23)));
     let swap = &night.instead[0];
     assert_eq!(Some(swap.from), Moment::from_rfc3339("2026-12-24T22:00:00Z"));
     assert_eq!(Some(swap.until), Moment::from_rfc3339("2026-12-26T06:00:00Z"));
     assert_eq!(swap.person.as_str(), "Rosa");
-    assert_eq!((day.change, day.since), (Change::Week, date(2000, 1, 3)));
+    assert_eq!((day.change.clone(), day.since), (Change::Week, date(2000, 1, 3)));
 }
 
 #[test]

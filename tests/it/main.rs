@@ -31,6 +31,7 @@ mod pictures;
 mod post_office;
 mod replies;
 mod restart;
+mod rotas;
 mod seasons;
 mod servers;
 mod siren;

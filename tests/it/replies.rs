@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use lowbell::talk::inside::Whereabouts;
 use lowbell::talk::known::{Known, newborn_of};
 use lowbell::talk::reply::{Meaning, Saying, understand};
+use lowbell::talk::swap::{DaySaid, RotaSaid};
 use proptest::prelude::*;
 
 const TABLE: &str = include_str!("../replies/en.txt");
@@ -42,6 +43,26 @@ fn written(meaning: &Meaning) -> String {
     parts.join("; ")
 }
 
+fn rota(said: &RotaSaid) -> String {
+    let day = |day: &DaySaid| match day {
+        DaySaid::Tonight => "tonight".to_owned(),
+        DaySaid::Tomorrow => "tomorrow".to_owned(),
+        DaySaid::On(weekday) => format!("{weekday:?}")[..3].to_lowercase(),
+        DaySaid::Date(date) => date.to_string(),
+    };
+    match said {
+        RotaSaid::Ask { day: mine, with, back } => {
+            let back = back.as_ref().map_or(String::new(), |back| format!(" for {}", day(back)));
+            format!("swap {} {with}{back}", day(mine))
+        }
+        RotaSaid::Agree => "swap yes".to_owned(),
+        RotaSaid::Refuse => "swap no".to_owned(),
+        RotaSaid::Ill { until: None } => "ill".to_owned(),
+        RotaSaid::Ill { until: Some(until) } => format!("ill until {}", day(until)),
+        RotaSaid::Well => "well".to_owned(),
+    }
+}
+
 fn saying(saying: &Saying) -> String {
     match saying {
         Saying::Going { minutes: None } => "going".to_owned(),
@@ -63,6 +84,7 @@ fn saying(saying: &Saying) -> String {
         Saying::PutOff { minutes } => {
             minutes.map_or("later".to_owned(), |minutes| format!("later {minutes}"))
         }
+        Saying::Rota(said) => rota(said),
         Saying::VetCard(animal) => {
             let animal = animal.as_ref().map_or(String::new(), |animal| format!("{animal} "));
             format!("{animal}vet card")
@@ -195,6 +217,7 @@ fn marks(meaning: &Meaning) -> Vec<&Saying> {
         | Saying::Fitting(_)
         | Saying::Is(_)
         | Saying::PutOff { .. }
+        | Saying::Rota(_)
         | Saying::VetCard(_)
         | Saying::Ask(_) => false,
     };

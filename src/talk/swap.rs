@@ -1,0 +1,170 @@
+//! "swap fri Tom", "swap yes", "ill until mon", "well": what people settle among themselves about the rota.
+//!
+//! Only a whole text that says one of these and nothing else; which shift it is, and whether they may, the watch knows.
+
+use jiff::civil::{Date, Weekday};
+
+use super::known::Known;
+use super::reply::{Meaning, Saying};
+use super::spelling;
+use super::words::{self, Words};
+
+/// A text of more words says something else.
+const WORDS_MAX: usize = 10;
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum RotaSaid {
+    /// "swap fri Tom", "swap fri Tom sat": my shift of that day to him, and his of the other day to me.
+    Ask {
+        day: DaySaid,
+        with: String,
+        back: Option<DaySaid>,
+    },
+    /// To whoever asked.
+    Agree,
+    /// To whoever asked, or taking the question back.
+    Refuse,
+    /// Cannot come: until the end of a day, or until they say that they are well.
+    Ill {
+        until: Option<DaySaid>,
+    },
+    Well,
+}
+
+/// A day as people say it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DaySaid {
+    Tonight,
+    Tomorrow,
+    /// The next of that name, today included.
+    On(Weekday),
+    Date(Date),
+}
+
+pub(super) fn read(text: &str, known: &Known<'_>, table: &Words) -> Option<RotaSaid> {
+    let text = text.trim().trim_end_matches(['.', '!']);
+    let said: Vec<&str> = text
+        .split(|c: char| c.is_whitespace() || c == ',')
+        .filter(|word| !word.is_empty())
+        .collect();
+    if text.ends_with('?') || said.is_empty() || said.len() > WORDS_MAX {
+        return None;
+    }
+    let plain: Vec<String> =
+        said.iter().map(|word| spelling::folded(word).replace(['\'', '\u{2019}'], "")).collect();
+    let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
+    let from = usize::from(
+        (known.person)(plain[0]) && plain.len() > 1 && words::has(table.swap, plain[1]),
+    );
+    swap(&said, &plain, from, known, table).or_else(|| health(&plain, table))
+}
+
+impl Meaning {
+    /// All that is said.
+    pub(super) fn of(said: RotaSaid) -> Self {
+        Self { said: vec![Saying::Rota(said)], ..Self::default() }
+    }
+}
+
+/// Words that fill: "with", "for", "please", "night".
+fn fills(word: &str, table: &Words) -> bool {
+    words::has(table.rota.filler, word) || words::has(table.please, word)
+}
+
+fn swap(
+    said: &[&str],
+    plain: &[&str],
+    from: usize,
+    known: &Known<'_>,
+    table: &Words,
+) -> Option<RotaSaid> {
+    let used = words::longest_of(table.swap, &plain[from..])?;
+    let rest = &plain[from + used..];
+    if let [word] = rest {
+        if words::has(table.rota.yes, word) {
+            return Some(RotaSaid::Agree);
+        }
+        if words::has(table.rota.no, word) {
+            return Some(RotaSaid::Refuse);
+        }
+    }
+    // "Tom swap fri" names him in front.
+    let mut with = (from > 0).then(|| said[0].to_owned());
+    let mut days = Vec::new();
+    for (at, word) in rest.iter().enumerate() {
+        if let Some(day) = day(word, table) {
+            days.push(day);
+        } else if (known.person)(word) && with.is_none() {
+            with = Some(said[from + used + at].to_owned());
+        } else if !fills(word, table) {
+            return None;
+        }
+    }
+    match days[..] {
+        [day] => Some(RotaSaid::Ask { day, with: with?, back: None }),
+        [day, back] => Some(RotaSaid::Ask { day, with: with?, back: Some(back) }),
+        _ => None,
+    }
+}
+
+fn health(plain: &[&str], table: &Words) -> Option<RotaSaid> {
+    if words::longest_of(table.rota.well, plain) == Some(plain.len()) {
+        return Some(RotaSaid::Well);
+    }
+    let used = words::longest_of(table.rota.ill, plain)?;
+    let rest: Vec<&str> =
+        plain[used..].iter().copied().filter(|word| !fills(word, table)).collect();
+    match rest[..] {
+        [] => Some(RotaSaid::Ill { until: None }),
+        [until, word] if words::has(table.rota.until, until) => {
+            Some(RotaSaid::Ill { until: Some(day(word, table)?) })
+        }
+        _ => None,
+    }
+}
+
+fn day(word: &str, table: &Words) -> Option<DaySaid> {
+    if words::has(table.rota.tonight, word) {
+        return Some(DaySaid::Tonight);
+    }
+    if words::has(table.rota.tomorrow, word) {
+        return Some(DaySaid::Tomorrow);
+    }
+    let named = table.rota.days.iter().position(|names| words::has(names, word));
+    let named = named.and_then(|at| Weekday::from_monday_zero_offset(i8::try_from(at).ok()?).ok());
+    named.map(DaySaid::On).or_else(|| word.parse().ok().map(DaySaid::Date))
+}
+
+/// The words of a language about the rota.
+pub(super) struct RotaWords {
+    pub(super) yes: &'static str,
+    pub(super) no: &'static str,
+    pub(super) ill: &'static str,
+    pub(super) well: &'static str,
+    pub(super) until: &'static str,
+    pub(super) filler: &'static str,
+    pub(super) tonight: &'static str,
+    pub(super) tomorrow: &'static str,
+    /// From Monday.
+    pub(super) days: [&'static str; 7],
+}
+
+pub(super) const ENGLISH: RotaWords = RotaWords {
+    yes: "yes, ok, okay, yep, agreed, fine, sure",
+    no: "no, nope, off, cancel, cannot, cant",
+    ill: "ill, im ill, i am ill, sick, im sick, i am sick, off sick, down sick",
+    well: "well, im well, i am well, well again, im well again, better, im better, back on, i am back, im back",
+    until: "until, till, til, to",
+    filler: "with, for, my, night, shift, on, the, and, his, her, please, swap, day, evening, i, take, takes",
+    tonight: "tonight, today",
+    tomorrow: "tomorrow, tmrw",
+    days: [
+        "mon, monday",
+        "tue, tues, tuesday",
+        "wed, weds, wednesday",
+        "thu, thur, thurs, thursday",
+        "fri, friday",
+        "sat, saturday",
+        "sun, sunday",
+    ],
+};
