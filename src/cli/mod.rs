@@ -27,6 +27,7 @@ pub mod run;
 pub mod sensors;
 pub mod status;
 pub mod watched;
+pub mod week;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -86,6 +87,8 @@ enum Command {
     Paper(paper::Args),
     /// Print the calving book or the season's figures, export them, or try last season's book out
     Book(book::Args),
+    /// Say what the watch has asked of people, how they answered, and what was false
+    Week(week::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -148,6 +151,7 @@ pub fn main() -> ExitCode {
         Command::Sensors(args) => sensors::run(&args),
         Command::Paper(args) => paper::run(&args),
         Command::Book(args) => book::run(&args),
+        Command::Week(args) => week::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {

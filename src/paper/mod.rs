@@ -10,6 +10,7 @@ pub mod handover;
 mod herd_words;
 pub mod html;
 mod letters;
+pub mod load;
 pub mod night;
 pub mod pdf;
 mod proof;
@@ -18,6 +19,7 @@ pub mod text;
 mod tonight;
 pub mod vet;
 pub mod wall;
+pub mod week;
 
 // The calving book.
 pub mod book;

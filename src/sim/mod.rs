@@ -32,7 +32,9 @@ pub use farm::Size;
 pub use sabotage::Sabotage;
 pub use tally::Tally;
 
-use crate::plain::moment::Span;
+use crate::paper::load::Load;
+use crate::plain::ids::PersonName;
+use crate::plain::moment::{Moment, Span};
 
 /// How a season is to be.
 #[derive(Clone, Copy, Debug)]
@@ -42,6 +44,8 @@ pub struct Terms {
     /// How long it goes on after faults have stopped.
     pub calm: Span,
     pub sabotage: Option<Sabotage>,
+    /// People's load is measured, and nothing checked: for farms too large to be looked at whole after each step.
+    pub measured: bool,
 }
 
 impl Terms {
@@ -52,8 +56,17 @@ impl Terms {
             size: Size { dams: 18, calvings: 13 },
             calm: Span::hours(10),
             sabotage: None,
+            measured: false,
         }
     }
+}
+
+/// The zone of the invented farm.
+pub const ZONE: &str = yard::ZONE;
+
+/// Everybody on it who can be called.
+pub fn people() -> impl Iterator<Item = PersonName> {
+    yard::PEOPLE.iter().map(|row| PersonName::new(row.0))
 }
 
 /// What became of a season.
@@ -65,6 +78,9 @@ pub struct Season {
     pub tally: Tally,
     /// What it should never have shown, oldest first.
     pub broken: Vec<Broken>,
+    /// When it began, and what it asked of people, where that was measured.
+    pub began: Moment,
+    pub load: Load,
 }
 
 /// Lives through one season.

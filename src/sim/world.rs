@@ -17,6 +17,7 @@ use super::yard::{self, PEOPLE, ZONE};
 use super::{Sabotage, Season, Tally, Terms};
 use crate::alarm::message::{Delivery, Message};
 use crate::config::SettingsText;
+use crate::paper::load::Load;
 use crate::plain::ids::MessageNo;
 use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
@@ -109,6 +110,9 @@ pub(super) struct World {
     pub(super) seed: u64,
     pub(super) settings: SettingsText,
     pub(super) sabotage: Option<Sabotage>,
+    began: Moment,
+    /// Where people's load is measured.
+    load: Option<Load>,
 }
 
 impl World {
@@ -125,7 +129,7 @@ impl World {
         let faults = Faults::new(begin, calm, &mut dice.fork());
         let facts =
             Facts::new(farm.cows.iter().map(|cow| (cow.animal.clone(), cow.heifer)), &sensors);
-        let settings = yard::settings(&farm, &sensors, &zone);
+        let settings = yard::settings(&farm, &sensors, &zone, terms.measured);
         let mut world = Self {
             now: begin,
             end: calm + terms.calm,
@@ -152,6 +156,8 @@ impl World {
             seed: dice.roll(),
             settings,
             sabotage: terms.sabotage,
+            began: begin,
+            load: terms.measured.then(Load::default),
             dice,
         };
         world.plans(begin, calm, terms.nights);
@@ -227,6 +233,8 @@ impl World {
             tail: self.tail.into(),
             tally: self.tally,
             broken: self.checks.broken,
+            began: self.began,
+            load: self.load.unwrap_or_default(),
         }
     }
 
@@ -237,6 +245,10 @@ impl World {
 
     /// One event through the one door, and everything that follows.
     pub(super) fn feed(&mut self, coming: Coming) {
+        if self.load.is_some() {
+            self.feed_measured(&coming);
+            return;
+        }
         self.about_to_be_fed(&coming);
         let whole = coming.clone();
         let Coming { event, evidence, words } = coming;
@@ -262,6 +274,19 @@ impl World {
             self.carries(effect);
         }
         self.samples();
+    }
+
+    /// The same without those who check, who would look at every dam after every step.
+    fn feed_measured(&mut self, coming: &Coming) {
+        let step = self.watch.step(self.now, &coming.event);
+        self.counts(&coming.event, coming.words.as_ref(), &step.effects);
+        if let Some(load) = &mut self.load {
+            load.hears(self.now, &step, &self.watch);
+        }
+        self.wake = step.wake.map(|wake| wake.at + self.wakes_late());
+        for effect in step.effects {
+            self.carries(effect);
+        }
     }
 
     fn counts(&mut self, event: &Event, words: Option<&Words>, effects: &[Effect]) {

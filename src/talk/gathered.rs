@@ -59,6 +59,25 @@ pub fn words(config: &Config, open: &[&Alert], unseen: &[&Past], why: Why, now: 
     Words { sms: sms(config, open, why), subject, mail }
 }
 
+/// A call about one dam, and what else is urgent about her: in a text where there is room.
+pub fn with_more(mut words: Words, more: &[&Alert]) -> Words {
+    if more.is_empty() {
+        return words;
+    }
+    let named: Vec<String> =
+        more.iter().map(|alert| format!("{} {}", alert.rule, alert.code)).collect();
+    let also = format!("Also: {}.", wording::plain(&named.join(", ")));
+    let at = words.mail.find("\n\n").map_or(words.mail.len(), |at| at + 1);
+    words.mail.insert_str(at, &format!("{also}\n"));
+    let short = [format!(" {also}"), format!(" And {} more.", more.len())];
+    if let Some(short) = short.iter().find(|short| words.sms.len() + short.len() <= SMS_MAX)
+        && let Some(end) = words.sms.rfind(" Reply going")
+    {
+        words.sms.insert_str(end, short);
+    }
+    words
+}
+
 /// "3 matters: placenta not passed 114, 207; sensor battery t-31".
 fn subject(open: &[&Alert], why: Why) -> String {
     let mut causes: Vec<(&str, Vec<String>)> = Vec::new();

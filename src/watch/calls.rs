@@ -24,6 +24,18 @@ use crate::talk::gathered::{self, Why};
 /// N10). It comes on top of the rule's own limit.
 const GATHER: Span = Span::minutes(1);
 
+/// By person and line, the alerts they are called for.
+type Gathered = Vec<((PersonName, LineName), Vec<AlertNo>)>;
+
+fn gather(gathered: &mut Gathered, call: Telling) {
+    let key = (call.to, call.line);
+    match gathered.iter_mut().find(|(known, _)| *known == key) {
+        Some((_, alerts)) if alerts.contains(&call.alert) => {}
+        Some((_, alerts)) => alerts.push(call.alert),
+        None => gathered.push((key, vec![call.alert])),
+    }
+}
+
 impl Watch {
     /// When an alert's first rung is climbed: at once, unless it can wait.
     pub(super) fn first_call(&self, subject: &Subject, rule: &Rule, ready: &Ready) -> Moment {
@@ -62,21 +74,29 @@ impl Watch {
         let company = self.find_company(&ready, out);
         let calls = std::mem::take(&mut self.moment.calls);
         // In the order in which each person and line is first called.
-        let mut small: Vec<((PersonName, LineName), Vec<AlertNo>)> = Vec::new();
+        let mut small: Gathered = Vec::new();
+        let mut urgent: Vec<(Subject, Gathered)> = Vec::new();
         for call in calls {
             if !self.is_still_to_be_made(&call) {
                 continue;
             }
-            if self.priority_of(call.alert) == Some(Priority::High) {
-                self.tell(&call, &ready, out);
+            let Some(alert) = self.state.watchman.open.get(&call.alert) else { continue };
+            if alert.priority != Priority::High {
+                gather(&mut small, call);
                 continue;
             }
-            let key = (call.to, call.line);
-            match small.iter_mut().find(|(known, _)| *known == key) {
-                Some((_, alerts)) if alerts.contains(&call.alert) => {}
-                Some((_, alerts)) => alerts.push(call.alert),
-                None => small.push((key, vec![call.alert])),
+            match urgent.iter_mut().find(|(about, _)| *about == alert.subject) {
+                Some((_, gathered)) => gather(gathered, call),
+                None => {
+                    let mut gathered = Vec::new();
+                    let about = alert.subject.clone();
+                    gather(&mut gathered, call);
+                    urgent.push((about, gathered));
+                }
             }
+        }
+        for ((to, line), alerts) in urgent.into_iter().flat_map(|(_, gathered)| gathered) {
+            self.tell_urgent((&to, &line), alerts, &ready, out);
         }
         let small = self.hold_back(small, &ready, out);
         for ((to, line), alerts) in small {
@@ -87,6 +107,26 @@ impl Watch {
 
     fn priority_of(&self, no: AlertNo) -> Option<Priority> {
         self.state.watchman.open.get(&no).map(|alert| alert.priority)
+    }
+
+    /// What is urgent about one dam is one text: the worst of it, and that there is more.
+    fn tell_urgent(
+        &mut self,
+        (to, line): (&PersonName, &LineName),
+        mut alerts: Vec<AlertNo>,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) {
+        let loud = |no: &AlertNo| {
+            let rule = self.state.watchman.open.get(no).and_then(|alert| ready.rule(&alert.rule));
+            rule.is_some_and(|rule| rule.loud)
+        };
+        // What calls everybody at once is worse, and of two the one that came true later.
+        alerts.sort_by_key(|no| (!loud(no), std::cmp::Reverse(*no)));
+        let Some(alert) = alerts.first().copied() else { return };
+        let (to, line, word) = (to.clone(), line.clone(), String::new());
+        let telling = Telling { alert, to, line, kind: MessageKind::Alert, word };
+        self.tell_with(&telling, &alerts[1..], ready, out);
     }
 
     /// An alert may have ended or found somebody since it climbed, within this step.
@@ -119,12 +159,7 @@ impl Watch {
     }
 
     /// Whoever has had too much within an hour gets the rest of it in one text, a while after the last.
-    fn hold_back(
-        &mut self,
-        small: Vec<((PersonName, LineName), Vec<AlertNo>)>,
-        ready: &Rc<Ready>,
-        out: &mut Out,
-    ) -> Vec<((PersonName, LineName), Vec<AlertNo>)> {
+    fn hold_back(&mut self, small: Gathered, ready: &Rc<Ready>, out: &mut Out) -> Gathered {
         let (now, at_most) = (self.state.now, ready.config.calls.at_most);
         let people: BTreeSet<PersonName> = small.iter().map(|((to, _), _)| to.clone()).collect();
         let mut until: BTreeMap<PersonName, Moment> = BTreeMap::new();

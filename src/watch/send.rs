@@ -7,6 +7,7 @@ use serde_json::json;
 use super::Watch;
 use super::out::Out;
 use super::ready::Ready;
+use crate::alarm::alert::Alert;
 use crate::alarm::ladder;
 use crate::alarm::message::{Delivery, Message, MessageKind, Notice, Outcome};
 use crate::alarm::moves::Telling;
@@ -15,6 +16,7 @@ use crate::config::lines::Way;
 use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::verdict::Subject;
+use crate::talk::gathered;
 use crate::talk::wording::{self, Words};
 
 /// At most this many answers to one person within `ANSWERS_WITHIN`: enough for a busy night, too
@@ -25,6 +27,17 @@ const ANSWERS_MAX: usize = 20;
 impl Watch {
     /// Puts a telling into words and on its way.
     pub(super) fn tell(&mut self, telling: &Telling, ready: &Rc<Ready>, out: &mut Out) {
+        self.tell_with(telling, &[], ready, out);
+    }
+
+    /// The same with other urgent alerts about the same dam, which the text names at its end.
+    pub(super) fn tell_with(
+        &mut self,
+        telling: &Telling,
+        others: &[AlertNo],
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) {
         let now = self.state.now;
         if telling.kind == MessageKind::Over && !self.first_over(telling) {
             return;
@@ -66,11 +79,16 @@ impl Watch {
                 }
             }
         };
-        let alert = Some(telling.alert);
+        let open = &self.state.watchman.open;
+        let more: Vec<&Alert> = others.iter().filter_map(|no| open.get(no)).collect();
+        let words = gathered::with_more(words, &more);
+        let alerts: Vec<AlertNo> =
+            [telling.alert].into_iter().chain(others.iter().copied()).collect();
         let kind = telling.kind.clone();
-        let no = self.send(&telling.to, &telling.line, alert, kind, &words, None, ready, out);
+        let no =
+            self.send_about(&telling.to, &telling.line, &alerts, kind, &words, None, ready, out);
         if let (Some(no), MessageKind::Alert) = (no, &telling.kind) {
-            self.state.watchman.left(telling.alert, no);
+            alerts.iter().for_each(|alert| self.state.watchman.left(*alert, no));
             self.picture_follows(no, telling, ready, out);
         }
     }

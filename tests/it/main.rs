@@ -20,6 +20,7 @@ mod hard;
 mod inbox;
 mod journal;
 mod kill;
+mod loads;
 mod mosquitto;
 mod mqtt;
 mod night;
