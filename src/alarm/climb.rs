@@ -8,7 +8,7 @@ use super::message::MessageKind;
 use super::moves::{Move, Telling};
 use crate::config::Config;
 use crate::config::calls::is_day;
-use crate::config::people::{Ladder, Rung};
+use crate::config::people::{Call, Ladder, Rung};
 use crate::plain::ids::{LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::rota;
@@ -189,6 +189,7 @@ pub(super) fn called(
         called.retain(|one| !off.contains(&one.person));
         called.retain(|one| !rung.only.proven || yard.proven(&one.person));
     }
+    overlap(yard, alert, rung, &mut called);
     let here = |one: &Called| !rota::cannot_come(&config.rotas, &one.person, yard.now);
     if called.iter().any(here) {
         called.retain(here);
@@ -207,6 +208,34 @@ pub(super) fn called(
         one.lines = quiet(config, alert, std::mem::take(&mut one.lines));
     }
     called
+}
+
+/// What was raised before a change of shift calls whoever had the last one too, for a while.
+fn overlap(yard: Yard<'_>, alert: &Alert, rung: &Rung, called: &mut Vec<Called>) {
+    let config = yard.config;
+    let duty = ladder::duty(config, yard.now);
+    let Some(change) = duty.people.iter().map(|shift| shift.from).max() else { return };
+    let since = alert.raised < change && yard.now < change + config.calls.overlap;
+    let calls = rung.call.contains(&Call::OnDuty) && yard.is_open(rung) && !alert.is_for_a_list();
+    if !calls || !since {
+        return;
+    }
+    for shift in ladder::duty(config, change - Span::from_millis(1)).people {
+        let lines = ladder::lines_for(config, &shift.person, &rung.by);
+        if called.iter().all(|one| one.person != shift.person) && !lines.is_empty() {
+            called.push(Called { person: shift.person, lines });
+        }
+    }
+}
+
+/// Somebody comes on duty: what has been told to others and nobody has answered is told to them at once.
+pub(super) fn tell_incoming(config: &Config, alert: &mut Alert, who: &PersonName) -> Vec<Move> {
+    let climbs = matches!(alert.standing, Standing::Climbing { .. });
+    let knows = alert.told.contains_key(who) || alert.passed.contains(who);
+    if !climbs || knows || alert.told.is_empty() || alert.is_for_a_list() {
+        return Vec::new();
+    }
+    tell_holder(config, alert, who)
 }
 
 /// Whom the next rung would call, if it were climbed now.

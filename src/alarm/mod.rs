@@ -5,6 +5,7 @@
 
 pub mod alert;
 mod attending;
+mod change;
 mod climb;
 pub mod code;
 pub mod ladder;

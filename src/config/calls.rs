@@ -20,6 +20,10 @@ pub struct Calls {
     /// The hours of every day in which somebody must be on duty and somebody else must back them up; the same time
     /// twice is the whole day. `None`: the farm does not say.
     pub covered: Option<(Time, Time)>,
+    /// How long after a change of shift whoever had the last one is still called for what nobody has answered.
+    pub overlap: Span,
+    /// Whoever comes on duty is told what is open.
+    pub handover: bool,
 }
 
 /// The two rounds of a yard's day (common practice, no source).
@@ -36,11 +40,21 @@ pub fn is_day(zone: &Zone, at: Moment) -> bool {
 /// "Very likely acceptable" is one alarm in ten minutes for one person (standards.md AL-02).
 const AT_MOST: usize = 6;
 const LISTS_MAX: usize = 6;
+/// Time to hand over in the yard (common practice, no source).
+const OVERLAP: Span = Span::minutes(15);
+const OVERLAP_MAX: Span = Span::hours(2);
 const COMPANY_MAX: Span = Span::hours(1);
 
 impl Default for Calls {
     fn default() -> Self {
-        Self { lists: LISTS.to_vec(), at_most: AT_MOST, company: Span::ZERO, covered: None }
+        Self {
+            lists: LISTS.to_vec(),
+            at_most: AT_MOST,
+            company: Span::ZERO,
+            covered: None,
+            overlap: OVERLAP,
+            handover: true,
+        }
     }
 }
 
@@ -52,8 +66,11 @@ impl Calls {
         let at_most = at_most.and_then(|most| usize::try_from(most).ok());
         let company = table.span("company", usual.company, Span::ZERO..=COMPANY_MAX);
         let covered = covered(&table);
+        let overlap = table.span("overlap", usual.overlap, Span::ZERO..=OVERLAP_MAX);
+        let handover = table.flag("handover").unwrap_or(usual.handover);
         table.done();
-        Self { lists, at_most: at_most.unwrap_or(usual.at_most), company, covered }
+        let at_most = at_most.unwrap_or(usual.at_most);
+        Self { lists, at_most, company, covered, overlap, handover }
     }
 
     /// The next time of a list after a moment, by the clock on the wall: a skipped time is moved on by the gap, a

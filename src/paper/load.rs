@@ -113,6 +113,9 @@ impl Load {
             let config = watch.ready().map(|ready| &ready.config);
             let off = config.map(|config| ladder::off_duty(config, at));
             let off = off.is_some_and(|off| off.contains(&message.to));
+            // Whoever has just had the shift is still called for what nobody has answered.
+            let before = config.map(|config| ladder::off_duty(config, at - config.calls.overlap));
+            let off = off && before.is_some_and(|off| off.contains(&message.to));
             let uncalled = message.alerts().all(|no| {
                 let Some(alert) = watchman.open.get(&no) else { return false };
                 let theirs = self.answers.contains(&(no, message.to.clone()));

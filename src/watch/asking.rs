@@ -170,6 +170,7 @@ impl Watch {
             Key::Cover(dam) => (Vec::new(), self.ask_cover(*dam, ready).1),
             Key::Herd => self.ask_herd(ready),
             Key::Rota => self.ask_rota(ready),
+            Key::Duty => self.ask_duty(ready),
             Key::Inside(person) => self.ask_inside(person, ready),
         };
         self.wait_for_morning(key, &mut verdicts, ready);

@@ -18,6 +18,7 @@ pub struct Deadlines {
     covers: Vec<Option<Moment>>,
     herd: Option<Moment>,
     rota: Option<Moment>,
+    duty: Option<Moment>,
     inside: BTreeMap<PersonName, Moment>,
 }
 
@@ -30,6 +31,7 @@ impl Deadlines {
             Key::Cover(place) => put(&mut self.covers, *place, at),
             Key::Herd => std::mem::replace(&mut self.herd, at),
             Key::Rota => std::mem::replace(&mut self.rota, at),
+            Key::Duty => std::mem::replace(&mut self.duty, at),
             Key::Inside(person) => match at {
                 Some(at) => self.inside.insert(person.clone(), at),
                 None => self.inside.remove(person),
@@ -68,7 +70,7 @@ impl Deadlines {
     /// want to know who is watched.
     pub fn forget_gateways_and_covers(&mut self) {
         let gone = |key: &Key| match key {
-            Key::Gateway(_) | Key::Cover(_) | Key::Herd | Key::Rota => true,
+            Key::Gateway(_) | Key::Cover(_) | Key::Herd | Key::Rota | Key::Duty => true,
             Key::Dam(_) | Key::Device(_) | Key::Line(_) | Key::Inside(_) => false,
         };
         let gone: Vec<Key> = self.iter().map(|(key, _)| key.clone()).filter(gone).collect();

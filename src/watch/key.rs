@@ -19,6 +19,8 @@ pub enum Key {
     Cover(u32),
     Herd,
     Rota,
+    /// Who is on duty now.
+    Duty,
     /// Somebody who is in with a dam.
     Inside(PersonName),
 }
@@ -31,7 +33,7 @@ impl Key {
             Self::Line(name) => Subject::Line(name.clone()),
             Self::Gateway(place) => Subject::Gateway(state.gateways[*place as usize].0.clone()),
             Self::Herd => Subject::Herd,
-            Self::Rota => Subject::Rota,
+            Self::Rota | Self::Duty => Subject::Rota,
             Self::Inside(person) => Subject::Person(person.clone()),
         }
     }

@@ -22,6 +22,7 @@ pub mod event;
 mod evidence;
 mod fittings;
 mod gateways;
+mod hand_over;
 mod hear;
 mod inside;
 pub mod key;

@@ -81,6 +81,9 @@ impl Watch {
             if !ready.book.uncovered.is_empty() {
                 keys.insert(Key::Rota);
             }
+            if ready.config.calls.handover && !ready.config.rotas.is_empty() {
+                keys.insert(Key::Duty);
+            }
         }
         if touched.everything || touched.all_devices {
             keys.extend(self.state.ledger.devices().map(Key::Device));
@@ -103,6 +106,10 @@ impl Watch {
             Key::Cover(dam) => (Vec::new(), self.keep_cover(*dam, ready)),
             Key::Herd => self.ask_herd(ready),
             Key::Rota => self.ask_rota(ready),
+            Key::Duty => {
+                self.hands_over(ready, out);
+                self.ask_duty(ready)
+            }
             Key::Inside(person) => {
                 self.ask_if_out(person, ready, out);
                 self.ask_inside(person, ready)

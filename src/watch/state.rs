@@ -79,6 +79,9 @@ pub struct State {
     /// Swaps, asked for and agreed, that can still matter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub swaps: Vec<Swap>,
+    /// Who was on duty when that was last looked at.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub on_duty: BTreeSet<PersonName>,
     /// Who cannot come.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub away: Vec<Away>,

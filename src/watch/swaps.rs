@@ -45,6 +45,9 @@ impl Watch {
         self.state.swaps.retain(|swap| !swap.is_past(now));
         self.state.away.retain(|away| away.until > now);
         touched.key(Key::Rota);
+        if ready.config.calls.handover {
+            touched.key(Key::Duty);
+        }
         match said {
             RotaSaid::Ask { day, with, back } => {
                 self.asks_to_swap(who, (*day, *back), with, &ready, out)

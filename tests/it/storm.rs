@@ -59,6 +59,26 @@ fn sixty_sensors_that_fall_silent_together_are_one_text() {
     );
 }
 
+/// needs.md N116: what whoever comes on duty must know, in no more than three texts.
+#[test]
+fn whoever_comes_on_duty_gets_what_is_open_and_who_has_what() {
+    let story = "07:30  dam 114 water bag\n07:40  Tom mails 114 bag 0730\n\
+                 07:50  dam 207 contractions 9\nuntil 08:01\n";
+    let teller = Teller::of(settings("calls handover = true")).tell(story);
+    let text = teller.sent.iter().rfind(|message| message.subject.starts_with("You are on duty"));
+    let text = text.expect("Rosa comes on at eight");
+    assert_eq!(text.to.as_str(), "Rosa");
+    assert_eq!(
+        text.text,
+        "You are on duty until 2026-11-25 20:00:00 +00:00.\n\
+         114 home field: no progress in second stage 30 min B5D5.\n\
+         207 home field: contractions building 9 in 1 h S7G8.\n\
+         Begun: 114 and 207.\n\
+         Behind you: Ana.\n"
+    );
+    assert!(text.text.len() <= 3 * 153, "three texts");
+}
+
 /// needs.md N13: in the middle of a storm a dam passes her limit.
 #[test]
 fn a_calving_comes_through_a_storm_at_once_and_alone() {

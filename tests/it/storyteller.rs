@@ -65,6 +65,11 @@ pub(crate) fn settings(extra: &str) -> SettingsText {
     for line in extra.lines().filter(|line| !line.starts_with("herd: ")) {
         if let Some(key) = line.strip_prefix("farm ") {
             farm = farm.replacen("[farm]\n", &format!("[farm]\n{key}\n"), 1);
+        } else if let Some(key) = line.strip_prefix("calls ") {
+            let (name, _) = key.split_once(' ').expect("a key of [calls]");
+            let old = farm.lines().find(|line| line.starts_with(name)).map(ToOwned::to_owned);
+            farm = old.map_or(farm.clone(), |old| farm.replacen(&format!("{old}\n"), "", 1));
+            farm = farm.replacen("[calls]\n", &format!("[calls]\n{key}\n"), 1);
         } else if let Some(row) = line.strip_prefix("herd ") {
             let animal = &row[..=row.find(',').expect("a row has more than its animal")];
             let others = herd.lines().filter(|old| !old.starts_with(animal));
