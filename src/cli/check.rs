@@ -1,11 +1,15 @@
 //! `lowbell check`: every fault and every warning at once.
 
 use super::{End, Farm};
+use crate::config::Config;
 use crate::config::countries;
 use crate::config::fault::Severity;
+use crate::herd::past::Own;
+use crate::herd::window::Window;
 use crate::live::settings::{self, Place};
 use crate::plain::english::many;
 use crate::plain::zone;
+use crate::rota::cover::{Hole, Wanted};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -37,6 +41,17 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         );
         return Ok(End::BadSettings);
     };
+    let (bare, unbacked) = open_hours(&config);
+    if !bare.is_empty() {
+        bare.iter().for_each(|why| eprintln!("error: {why}"));
+        eprintln!(
+            "{}: the rota leaves hours open that are to be covered",
+            args.farm.farm.display()
+        );
+        return Ok(End::BadSettings);
+    }
+    unbacked.iter().for_each(|why| eprintln!("warning: {why}"));
+    let warned = warned + unbacked.len();
     say!(
         "{}: {}, {}, {}, {}; {}",
         config.farm.name,
@@ -65,6 +80,36 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
     Ok(End::Done)
 }
 
+/// So many are named; the rest is counted.
+const NAMED: usize = 5;
+
+/// The hours of this season in which, by the settings alone, nobody is on duty or nobody else behind them: its every
+/// second, where the week's pattern says nothing of days on which somebody stands in.
+fn open_hours(config: &Config) -> (Vec<String>, Vec<String>) {
+    let zone = &config.farm.zone;
+    let now = crate::live::clock::Clock::system(None).now().0;
+    let own = Own::of(&config.past);
+    let last = |row| Window::of(row, &config.species, &own).map(|due| due.edges(zone).given_up);
+    let end = config.animals.iter().filter_map(last).max().unwrap_or(now);
+    let wanted =
+        Wanted { rotas: &config.rotas, zone, covered: config.calls.covered, counts: &|_, _| true };
+    let (bare, unbacked): (Vec<Hole>, Vec<Hole>) =
+        wanted.holes(now, end).into_iter().partition(|hole| hole.nobody);
+    let said = |holes: &[Hole], what: &str| {
+        let hours = holes.iter().take(NAMED);
+        let mut said: Vec<String> = hours
+            .map(|hole| {
+                format!("{what} from {} to {}", zone.stamp(hole.from), zone.stamp(hole.until))
+            })
+            .collect();
+        if holes.len() > NAMED {
+            said.push(format!("{what} {} times more", holes.len() - NAMED));
+        }
+        said
+    };
+    (said(&bare, "nobody is on duty"), said(&unbacked, "nobody else backs up whoever is on duty"))
+}
+
 /// Governments change their clocks at a few months' notice: older data may be an hour wrong (standards.md TZ-10).
 const MONTHS_MAX: i32 = 12;
 
@@ -87,7 +132,7 @@ fn zones_are_old() -> Option<String> {
     })
 }
 
-/// "2026f": the letter is about the month's half.
+/// "2026f": the letter is taken for the month. Data come out less often, so that they are rather younger than that.
 fn is_old(version: &str, today: jiff::civil::Date) -> bool {
     let (Some(year), letter) = (version.get(..4), version.get(4..5).unwrap_or("a")) else {
         return false;

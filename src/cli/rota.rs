@@ -51,7 +51,7 @@ fn lay_over(loaded: &mut Loaded) -> bool {
     let Ok(runtime) = runtime() else { return false };
     let asked = runtime.block_on(socket::ask(&loaded.data(), &Question::Board));
     let Ok(Reply::Board(Some(board))) = asked else { return false };
-    swap::lay_over(&mut loaded.config.rotas, &board.swaps, &board.away);
+    swap::lay_over(&mut loaded.config, &board.swaps, &board.away);
     true
 }
 
@@ -82,8 +82,7 @@ fn print_moment(config: &Config, at: Moment) {
     say!("Backup: {}", names(&duty.backup));
 }
 
-/// Each hand over from now, or from the evening, to the morning, with its offset: no clock change makes it
-/// ambiguous.
+/// Each handover from now, or from the evening, to the morning, with its offset: no clock change makes it ambiguous.
 fn print_tonight(config: &Config) {
     let zone = &config.farm.zone;
     let now = crate::live::clock::Clock::system(None).now().0;
@@ -118,17 +117,28 @@ fn print_month(config: &Config, month: &str) -> Result<(), String> {
         say!("There is no rota: everybody is on duty.");
         return Ok(());
     }
+    // Each handover with its offset: where the clocks change, a shift is shorter or longer than it looks.
     let days = std::iter::successors(Some(first), |day| day.tomorrow().ok());
     for day in days.take_while(|day| (day.year(), day.month()) == (first.year(), first.month())) {
         for entry in rota::of_day(&config.rotas, zone, day) {
-            let from = zone.day_and_clock(entry.from);
-            let person = entry.person.map_or("NOBODY".to_owned(), |person| person.to_string());
-            let until = zone.clock(entry.until);
+            let weekday = zone.day_and_clock(entry.from);
+            let weekday = weekday.get(..3).unwrap_or_default();
+            let (from, until) = (by_the_minute(zone, entry.from), by_the_minute(zone, entry.until));
+            let mut person = entry.person.map_or("NOBODY".to_owned(), |person| person.to_string());
+            if let Some(turn) = &entry.turn {
+                person = format!("{person} for {turn}");
+            }
             let backup = names(&entry.backup);
-            say!("{from:<16} - {until}  {:<12} {person:<12} backup: {backup}", entry.rota);
+            say!("{weekday} {from} to {until}  {:<10} {person:<16} backup: {backup}", entry.rota);
         }
     }
     Ok(())
+}
+
+/// "2026-11-25 22:00 +00:00".
+fn by_the_minute(zone: &Zone, at: Moment) -> String {
+    let stamp = zone.stamp(at);
+    format!("{} {}", stamp.get(..16).unwrap_or_default(), stamp.get(20..).unwrap_or_default())
 }
 
 fn names(people: &[PersonName]) -> String {

@@ -89,7 +89,7 @@ pub enum Condition {
     Trouble { with: Trouble, limit: Span },
     /// Somebody who went in with a dam is so long past the time by which they would be out.
     Alone { limit: Span },
-    /// Hours within so long that nobody takes, or nobody backs up, since somebody cannot come.
+    /// Hours within so long that nobody takes, or nobody backs up: somebody is ill, or swapped.
     Uncovered { ahead: Span },
 }
 

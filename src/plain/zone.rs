@@ -40,6 +40,24 @@ impl Zone {
         Some(Self { name: name.to_owned(), rules })
     }
 
+    /// A zone by other data than the bundle's, to be compared with it.
+    #[cfg(test)]
+    pub fn of_data(name: &str, tzif: &[u8]) -> Self {
+        Self { name: name.to_owned(), rules: TimeZone::tzif(name, tzif).unwrap() }
+    }
+
+    /// The changes of the clocks from one moment to before another.
+    #[cfg(test)]
+    pub fn changes(&self, from: Moment, until: Moment) -> Vec<Moment> {
+        let Ok(first) = jiff::Timestamp::from_millisecond(from.millis() - 1) else {
+            return Vec::new();
+        };
+        let changes = self.rules.following(first);
+        let changes =
+            changes.map(|change| Moment::from_millis(change.timestamp().as_millisecond()));
+        changes.take_while(|at| *at < until).collect()
+    }
+
     pub fn utc() -> Self {
         Self { name: "UTC".to_owned(), rules: TimeZone::UTC }
     }
@@ -229,6 +247,100 @@ mod tests {
             assert_eq!(zone.stamp(due), shown.join(" "), "{row}");
         }
     }
+
+    /// When the clocks change in 2026 and 2027. Rows TZ-01 to TZ-09 and TZ-15 of the project's standards notes: the IANA
+    /// time zone data 2026f, read with other code than this program's.
+    const CHANGES: &str = "
+        TZ-01 Europe/Dublin       2026-03-29T01:00:00Z 2026-10-25T01:00:00Z 2027-03-28T01:00:00Z 2027-10-31T01:00:00Z
+        TZ-03 America/Denver      2026-03-08T09:00:00Z 2026-11-01T08:00:00Z 2027-03-14T09:00:00Z 2027-11-07T08:00:00Z
+        TZ-04 America/Sao_Paulo
+        TZ-05 Australia/Lord_Howe 2026-04-04T15:00:00Z 2026-10-03T15:30:00Z 2027-04-03T15:00:00Z 2027-10-02T15:30:00Z
+        TZ-06 Africa/Casablanca   2026-02-15T02:00:00Z 2026-03-22T02:00:00Z 2026-09-20T01:00:00Z
+        TZ-07 Asia/Kolkata
+        TZ-08 Pacific/Auckland    2026-04-04T14:00:00Z 2026-09-26T14:00:00Z 2027-04-03T14:00:00Z 2027-09-25T14:00:00Z
+        TZ-09 America/Phoenix
+        TZ-15 Asia/Kathmandu";
+
+    #[test]
+    fn the_clocks_change_when_the_zone_data_say() {
+        let (from, until) = (at("2026-01-01T00:00:00Z"), at("2028-01-01T00:00:00Z"));
+        for line in CHANGES.trim().lines() {
+            let words: Vec<&str> = line.split_whitespace().collect();
+            let [row, zone, expected @ ..] = &words[..] else { panic!("{line}") };
+            let changes = Zone::named(zone).unwrap().changes(from, until);
+            let changes: Vec<String> = changes.iter().map(|at| at.rfc3339()).collect();
+            assert_eq!(changes, expected, "{row}");
+        }
+        // TZ-15: these two have more changes in these years; each of them skips midnight.
+        for (zone, change) in
+            [("Africa/Cairo", "2026-04-23T22:00:00Z"), ("America/Santiago", "2026-09-06T04:00:00Z")]
+        {
+            let zone = Zone::named(zone).unwrap();
+            assert!(zone.changes(from, until).contains(&at(change)));
+            assert_eq!(zone.clock(at(change)), "01:00");
+            assert_eq!(zone.clock(at(change) - Span::minutes(1)), "23:59");
+        }
+    }
+
+    /// Rows TZ-04 (history), TZ-07, TZ-09 and TZ-15: what the wall says, and with which offset.
+    #[test]
+    fn odd_offsets_and_days_are_as_the_zone_data_say() {
+        for (zone, moment, stamp) in [
+            ("America/Sao_Paulo", "2018-11-04T02:59:59Z", "2018-11-03 23:59:59 -03:00"),
+            ("America/Sao_Paulo", "2018-11-04T03:00:00Z", "2018-11-04 01:00:00 -02:00"),
+            ("America/Sao_Paulo", "2019-02-17T01:59:59Z", "2019-02-16 23:59:59 -02:00"),
+            ("America/Sao_Paulo", "2019-02-17T02:00:00Z", "2019-02-16 23:00:00 -03:00"),
+            ("America/Sao_Paulo", "2027-01-01T00:00:00Z", "2026-12-31 21:00:00 -03:00"),
+            ("Asia/Kolkata", "2026-07-01T00:00:00Z", "2026-07-01 05:30:00 +05:30"),
+            ("America/Phoenix", "2026-07-01T00:00:00Z", "2026-06-30 17:00:00 -07:00"),
+            ("Pacific/Chatham", "2026-07-01T00:00:00Z", "2026-07-01 12:45:00 +12:45"),
+            ("Pacific/Chatham", "2026-12-31T00:00:00Z", "2026-12-31 13:45:00 +13:45"),
+            ("Asia/Kathmandu", "2026-07-01T00:00:00Z", "2026-07-01 05:45:00 +05:45"),
+            // The day of no length.
+            ("Pacific/Apia", "2011-12-30T09:59:59Z", "2011-12-29 23:59:59 -10:00"),
+            ("Pacific/Apia", "2011-12-30T10:00:00Z", "2011-12-31 00:00:00 +14:00"),
+        ] {
+            assert_eq!(Zone::named(zone).unwrap().stamp(at(moment)), stamp, "{zone}");
+        }
+    }
+
+    /// Rows TZ-06 and TZ-10 to TZ-13: laws of 2026, and what data of 2025b (the tables of the Python package tzdata 2025.2,
+    /// public domain) say instead, an hour later or earlier.
+    #[test]
+    fn the_bundle_knows_the_laws_of_2026_that_older_data_do_not() {
+        assert!(data_version() >= "2026f", "{}", data_version());
+        for (row, name, old, expected, by_2025b) in [
+            (
+                "TZ-06",
+                "Africa/Casablanca",
+                CASABLANCA,
+                "2026-11-02T06:00:00Z",
+                "2026-11-02T05:00:00Z",
+            ),
+            ("TZ-10", "America/Edmonton", EDMONTON, "2026-11-02T12:00:00Z", "2026-11-02T13:00:00Z"),
+            ("TZ-11", "America/Winnipeg", WINNIPEG, "2026-11-02T11:00:00Z", "2026-11-02T12:00:00Z"),
+            (
+                "TZ-12",
+                "America/Vancouver",
+                VANCOUVER,
+                "2026-11-02T13:00:00Z",
+                "2026-11-02T14:00:00Z",
+            ),
+        ] {
+            let six = "2026-11-02T06:00".parse().unwrap();
+            assert_eq!(Zone::named(name).unwrap().instant(six), at(expected), "{row}");
+            assert_eq!(Zone::of_data(name, old).instant(six), at(by_2025b), "{row} by 2025b");
+        }
+        let morocco = Zone::of_data("Africa/Casablanca", CASABLANCA);
+        let changes = morocco.changes(at("2026-04-01T00:00:00Z"), at("2028-01-01T00:00:00Z"));
+        let days: Vec<String> = changes.iter().map(|at| at.rfc3339()[..10].to_owned()).collect();
+        assert_eq!(days, ["2027-02-07", "2027-03-14"], "TZ-06 by 2025b");
+    }
+
+    const CASABLANCA: &[u8] = include_bytes!("../../tests/zones/2025b_Casablanca.tzif");
+    const EDMONTON: &[u8] = include_bytes!("../../tests/zones/2025b_Edmonton.tzif");
+    const WINNIPEG: &[u8] = include_bytes!("../../tests/zones/2025b_Winnipeg.tzif");
+    const VANCOUVER: &[u8] = include_bytes!("../../tests/zones/2025b_Vancouver.tzif");
 
     fn rows<const WORDS: usize>(table: &str) -> Vec<[&str; WORDS]> {
         let words = |line| Vec::from_iter(str::split_whitespace(line)).try_into();

@@ -1,6 +1,10 @@
-//! The hours in which nobody at all is on duty.
+//! The hours in which nobody at all is on duty, or nobody else behind them. It only says so; who is told is not its
+//! business.
 
-use super::shift::{days_around, is_away, stretches};
+use jiff::civil::Time;
+
+use super::on_duty;
+use super::shift::{days_around, stretch_at, stretches};
 use crate::config::people::Rota;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
@@ -43,47 +47,210 @@ pub fn uncovered(
     gaps
 }
 
-/// A stretch of a shift that somebody ought to take or to back up and cannot.
+/// Hours in which somebody ought to be on duty, with somebody else behind them, and is not.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hole {
     pub from: Moment,
     pub until: Moment,
-    pub rota: String,
-    /// Nobody is on duty; else nobody backs them up.
+    /// The rota whose shift it is; `None` where none has one.
+    pub rota: Option<String>,
+    /// Nobody is on duty; else nobody else backs them up.
     pub nobody: bool,
 }
 
-/// The first hole between two moments that people's own words have opened.
-pub fn first_hole(rotas: &[Rota], zone: &Zone, from: Moment, until: Moment) -> Option<Hole> {
-    let until = until.min(from + LOOK_MAX);
-    let days = i16::try_from(until.since(from).whole_seconds() / 86_400 + 1).unwrap_or(0);
-    let holes = rotas.iter().filter(|rota| !rota.away.is_empty() && !rota.turn.is_empty());
-    let holes = holes.filter_map(|rota| {
-        let mut all = days_around(zone, from, days).flat_map(|day| stretches(rota, zone, day));
-        all.find_map(|stretch| {
-            let (begins, ends) = (stretch.from.max(from), stretch.until);
-            if ends <= begins || begins >= until {
-                return None;
+/// What is asked of the rotas.
+pub struct Wanted<'w> {
+    pub rotas: &'w [Rota],
+    pub zone: &'w Zone,
+    /// The hours of every day that are to be covered; else those of the rotas' own shifts, and backed where they
+    /// name any backup.
+    pub covered: Option<(Time, Time)>,
+    /// Whether a person is to be counted on then: one who has not proven to be reached may not be.
+    pub counts: &'w dyn Fn(&PersonName, Moment) -> bool,
+}
+
+impl Wanted<'_> {
+    /// The holes of which some part lies between two moments, whole, in order; at most `LOOK_MAX` ahead. Who has a
+    /// shift may change at its bounds alone, so that each stretch between two of them is asked once and every second
+    /// of it is answered.
+    pub fn holes(&self, from: Moment, until: Moment) -> Vec<Hole> {
+        let until = until.min(from + LOOK_MAX);
+        if until <= from {
+            return Vec::new();
+        }
+        let bounds = self.bounds(from, until);
+        let mut holes: Vec<Hole> = Vec::new();
+        for pair in bounds.windows(2).filter(|pair| pair[1] > from && pair[0] < until) {
+            let Some((rota, nobody)) = self.lacks(pair[0]) else { continue };
+            match holes.last_mut() {
+                Some(last)
+                    if last.until == pair[0] && last.nobody == nobody && last.rota == rota =>
+                {
+                    last.until = pair[1];
+                }
+                Some(_) | None => holes.push(Hole { from: pair[0], until: pair[1], rota, nobody }),
             }
-            let nobody = stretch.person.is_none();
-            let free = |backup: &&PersonName| {
-                Some(*backup) != stretch.person && !is_away(rota, backup, begins)
-            };
-            let alone = !rota.backup.is_empty() && rota.backup.iter().find(free).is_none();
-            let rota = rota.name.clone();
-            (nobody || alone).then_some(Hole { from: begins, until: ends, rota, nobody })
-        })
-    });
-    holes.min_by_key(|hole| hole.from)
+        }
+        holes
+    }
+
+    /// Every instant at which something may change, from before `from` to after `until`.
+    fn bounds(&self, from: Moment, until: Moment) -> Vec<Moment> {
+        let days = until.since(from).whole_seconds() / 86_400 + 1;
+        let days = i16::try_from(days).unwrap_or(0);
+        let mut bounds: Vec<Moment> = Vec::new();
+        for day in days_around(self.zone, from, days) {
+            for rota in self.rotas {
+                let all = stretches(rota, self.zone, day).into_iter();
+                bounds.extend(all.flat_map(|stretch| [stretch.from, stretch.until]));
+            }
+            if let Some((begin, end)) = self.covered {
+                let both = [begin, end].map(|time| self.zone.instant(day.to_datetime(time)));
+                bounds.extend(both);
+            }
+        }
+        // Who backs up may change while a shift goes on.
+        let away = self.rotas.iter().flat_map(|rota| &rota.away);
+        bounds.extend(away.flat_map(|away| [away.from, away.until]));
+        bounds.sort_unstable();
+        bounds.dedup();
+        bounds
+    }
+
+    /// Whose shift lacks somebody, and whether it is nobody at all.
+    fn lacks(&self, at: Moment) -> Option<(Option<String>, bool)> {
+        let duty = on_duty(self.rotas, self.zone, at);
+        let counts = |person: &&PersonName| (self.counts)(person, at);
+        let mut on: Vec<&PersonName> = duty.people.iter().map(|one| &one.person).collect();
+        on.retain(counts);
+        let shifts: Vec<&Rota> =
+            self.rotas.iter().filter(|rota| stretch_at(rota, self.zone, at).is_some()).collect();
+        let wanted = match self.covered {
+            Some(hours) => is_within(self.zone, hours, at),
+            None => !shifts.is_empty(),
+        };
+        let name = || shifts.first().map(|rota| rota.name.clone());
+        let Some(first) = on.first() else { return wanted.then(|| (name(), true)) };
+        let two_on = on.iter().any(|other| other != first);
+        let backed = duty.backup.iter().any(|person| counts(&person) && person != *first);
+        let asks = self.covered.is_some() || shifts.iter().any(|rota| !rota.backup.is_empty());
+        let alone = wanted && asks && !two_on && !backed;
+        alone.then(|| (duty.people.first().map(|one| one.rota.clone()).or_else(name), false))
+    }
+}
+
+/// The same time twice is the whole day. A bound is the instant that it is resolved to, as a shift's is.
+fn is_within(zone: &Zone, (begin, end): (Time, Time), at: Moment) -> bool {
+    days_around(zone, at, 0).any(|day| {
+        let last = if end <= begin { day.tomorrow().unwrap_or(day) } else { day };
+        let (from, until) =
+            (zone.instant(day.to_datetime(begin)), zone.instant(last.to_datetime(end)));
+        from <= at && at < until
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rota::on_duty;
+    use crate::config::people::Away;
     use crate::rota::written::{at, instead, rota, zone, zones};
     use jiff::civil::Weekday;
     use proptest::prelude::*;
+
+    fn holes(rotas: &[Rota], covered: Option<(&str, &str)>, from: &str, until: &str) -> Vec<Hole> {
+        let covered = covered.map(|(begin, end)| (begin.parse().unwrap(), end.parse().unwrap()));
+        let zone = zone("Europe/Dublin");
+        Wanted { rotas, zone: &zone, covered, counts: &|_, _| true }.holes(at(from), at(until))
+    }
+
+    fn hole(from: &str, until: &str, rota: &str, nobody: bool) -> Hole {
+        let rota = (!rota.is_empty()).then(|| rota.to_owned());
+        Hole { from: at(from), until: at(until), rota, nobody }
+    }
+
+    #[test]
+    fn a_night_alone_with_a_backup_leaves_no_hole_in_its_own_hours() {
+        let mut night = rota("night", "22:00", "06:00", &["Ana", "Tom"]);
+        night.backup = vec!["Rosa".into()];
+        let rotas = [night];
+        assert_eq!(holes(&rotas, None, "2026-11-24T12:00:00Z", "2027-11-24T12:00:00Z"), []);
+        // Hours that are to be covered and are no shift's are one hole a day, in the days of clock changes too.
+        let wanted = Some(("20:00", "06:00"));
+        let found = holes(&rotas, wanted, "2026-11-24T12:00:00Z", "2027-11-24T12:00:00Z");
+        assert_eq!(found.len(), 365);
+        assert!(
+            found.iter().all(|hole| hole.until.since(hole.from) == Span::hours(2) && hole.nobody)
+        );
+        assert_eq!(found[0], hole("2026-11-24T20:00:00Z", "2026-11-24T22:00:00Z", "", true));
+    }
+
+    #[test]
+    fn whoever_stands_in_and_is_the_only_backup_leaves_nobody_behind() {
+        let mut night = rota("night", "22:00", "06:00", &["Ana"]);
+        night.backup = vec!["Rosa".into()];
+        night.instead = vec![instead("2026-12-24T22:00:00Z", "2026-12-26T06:00:00Z", "Rosa")];
+        let mut rotas = [night];
+        let christmas = [
+            hole("2026-12-24T22:00:00Z", "2026-12-25T06:00:00Z", "night", false),
+            hole("2026-12-25T22:00:00Z", "2026-12-26T06:00:00Z", "night", false),
+        ];
+        assert_eq!(holes(&rotas, None, "2026-11-24T12:00:00Z", "2027-11-24T12:00:00Z"), christmas);
+        // Seen from within it is the same hole.
+        assert_eq!(
+            holes(&rotas, None, "2026-12-25T23:00:00Z", "2026-12-25T23:01:00Z"),
+            christmas[1..]
+        );
+        rotas[0].backup.push("Tom".into());
+        assert_eq!(holes(&rotas, None, "2026-11-24T12:00:00Z", "2027-11-24T12:00:00Z"), []);
+    }
+
+    #[test]
+    fn somebody_ill_leaves_a_hole_where_nobody_else_can_come() {
+        let mut night = rota("night", "22:00", "06:00", &["Ana"]);
+        night.backup = vec!["Tom".into()];
+        let away = |person: &str, from: &str, until: &str| Away {
+            person: person.into(),
+            from: at(from),
+            until: at(until),
+        };
+        night.away = vec![
+            away("Ana", "2026-11-25T12:00:00Z", "2026-11-27T06:00:00Z"),
+            away("Tom", "2026-11-26T23:00:00Z", "2026-11-28T23:00:00Z"),
+        ];
+        let found = holes(&[night.clone()], None, "2026-11-24T12:00:00Z", "2026-12-24T12:00:00Z");
+        assert_eq!(
+            found,
+            [
+                hole("2026-11-25T22:00:00Z", "2026-11-26T06:00:00Z", "night", false),
+                hole("2026-11-26T22:00:00Z", "2026-11-26T23:00:00Z", "night", false),
+                hole("2026-11-26T23:00:00Z", "2026-11-27T06:00:00Z", "night", true),
+                hole("2026-11-27T22:00:00Z", "2026-11-28T06:00:00Z", "night", false),
+                hole("2026-11-28T22:00:00Z", "2026-11-28T23:00:00Z", "night", false),
+            ]
+        );
+        // One who stands over the night fills it, and has no backup: whose night it is cannot come.
+        let mut relief = rota("relief", "22:00", "06:00", &["Rosa"]);
+        relief.over = Some("night".to_owned());
+        relief.away = night.away.clone();
+        let found = holes(&[night, relief], None, "2026-11-26T12:00:00Z", "2026-11-27T12:00:00Z");
+        assert_eq!(found, [hole("2026-11-26T23:00:00Z", "2026-11-27T06:00:00Z", "relief", false)]);
+    }
+
+    #[test]
+    fn whoever_does_not_count_covers_nothing() {
+        let mut night = rota("night", "22:00", "06:00", &["Ana"]);
+        night.backup = vec!["Tom".into()];
+        let (rotas, utc) = ([night], Zone::utc());
+        let found = |who: &'static str| {
+            let counts = |person: &PersonName, _: Moment| person.as_str() != who;
+            let wanted = Wanted { rotas: &rotas, zone: &utc, covered: None, counts: &counts };
+            wanted.holes(at("2026-11-25T12:00:00Z"), at("2026-11-26T12:00:00Z"))
+        };
+        let (from, until) = ("2026-11-25T22:00:00Z", "2026-11-26T06:00:00Z");
+        assert_eq!(found("Ana"), [hole(from, until, "night", true)]);
+        assert_eq!(found("Tom"), [hole(from, until, "night", false)]);
+        assert_eq!(found("Rosa"), []);
+    }
 
     #[test]
     fn the_hours_between_two_nights_are_uncovered() {

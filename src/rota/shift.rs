@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use crate::config::people::{Change, Instead, Rota};
 use crate::plain::ids::PersonName;
-use crate::plain::moment::{Moment, Span};
+use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 
 /// A shift, or the part of one that a single person takes.
@@ -37,7 +37,7 @@ pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stret
         cuts.extend([away.from, away.until].into_iter().filter(|cut| from < *cut && *cut < until));
     }
     cuts.sort_unstable();
-    let turn = turn(rota, zone, day, from);
+    let turn = turn(rota, day);
     let mut stretches: Vec<Stretch<'r>> = Vec::with_capacity(cuts.len() - 1);
     for pair in cuts.windows(2) {
         let (from, until) = (pair[0], pair[1]);
@@ -48,6 +48,15 @@ pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stret
         }
     }
     stretches
+}
+
+/// The stretch of a rota that is on at an instant. Only of a shift that is on then it is asked who takes it.
+pub(super) fn stretch_at<'r>(rota: &'r Rota, zone: &Zone, at: Moment) -> Option<Stretch<'r>> {
+    let is_on =
+        |day: &Date| bounds(rota, zone, *day).is_some_and(|(from, until)| from <= at && at < until);
+    let day = days_around(zone, at, 0).find(is_on)?;
+    let mut stretches = stretches(rota, zone, day).into_iter();
+    stretches.find(|stretch| stretch.from <= at && at < stretch.until)
 }
 
 /// The days on which a shift that matters at `at` can start, in order, and `ahead` days more.
@@ -75,18 +84,15 @@ fn bounds(rota: &Rota, zone: &Zone, day: Date) -> Option<(Moment, Moment)> {
     (from < until).then_some((from, until))
 }
 
-/// Whose turn the shift that starts on `day`, at `begins`, is.
-fn turn<'r>(rota: &'r Rota, zone: &Zone, day: Date, begins: Moment) -> Option<&'r PersonName> {
+/// Whose turn the shift that starts on `day` is. It does not depend on how the clocks are turned.
+pub(super) fn turn(rota: &Rota, day: Date) -> Option<&PersonName> {
     let people = i64::try_from(rota.turn.len()).ok().filter(|n| *n > 0)?;
     let days = day.duration_since(rota.since).as_hours() / 24;
     let turns = match &rota.change {
         Change::Day => days,
         Change::Week => days.div_euclid(7),
         Change::Fortnight => days.div_euclid(14),
-        Change::Cron(cron) => {
-            let since = zone.instant(rota.since.at(0, 0, 0, 0)) - Span::from_millis(1);
-            cron.times(since, begins, zone)
-        }
+        Change::Cron(cron) => cron.times_since(rota.since, day.to_datetime(rota.start)),
     };
     rota.turn.get(usize::try_from(turns.rem_euclid(people)).ok()?)
 }
@@ -119,6 +125,8 @@ fn instead_at(instead: &[Instead], at: Moment) -> Option<&PersonName> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::config::cron::Cron;
+    use crate::plain::moment::Span;
     use crate::rota::written::{at, instead, rota, zone};
 
     /// Start and end of the shift from 22:00 to 06:00 by the wall, and its minutes. Rows SH-01 to
@@ -174,12 +182,65 @@ mod tests {
             (Change::Fortnight, "2026-11-10", "Tom"),
         ] {
             night.change = change.clone();
-            let day: Date = day.parse().unwrap();
-            let begins = Zone::utc().instant(day.at(22, 0, 0, 0));
-            let found = turn(&night, &Zone::utc(), day, begins).unwrap();
+            let found = turn(&night, day.parse().unwrap()).unwrap();
             assert_eq!(found.as_str(), person, "{change:?} {day}");
         }
     }
+
+    #[test]
+    fn turns_by_a_cron_line_change_when_the_wall_says_it() {
+        let mut night = rota("night", "22:00", "06:00", &["Ana", "Tom", "Rosa"]);
+        night.since = "2026-11-25".parse().unwrap(); // a Wednesday
+        for (line, day, person) in [
+            // Noon of Friday: the night of Friday is the next one's.
+            ("0 12 * * fri", "2026-11-25", "Ana"),
+            ("0 12 * * fri", "2026-11-26", "Ana"),
+            ("0 12 * * fri", "2026-11-27", "Tom"),
+            ("0 12 * * fri", "2026-12-03", "Tom"),
+            ("0 12 * * fri", "2026-12-04", "Rosa"),
+            ("0 12 * * fri", "2026-12-11", "Ana"),
+            ("0 12 * * fri", "2026-11-20", "Ana"),
+            ("0 12 * * fri", "2026-11-19", "Rosa"),
+            // With the shift's own beginning, and after it.
+            ("0 22 * * fri", "2026-11-27", "Tom"),
+            ("1 22 * * fri", "2026-11-27", "Ana"),
+            ("1 22 * * fri", "2026-11-28", "Tom"),
+            // The first and the fifteenth; never.
+            ("0 0 1,15 * *", "2026-11-30", "Ana"),
+            ("0 0 1,15 * *", "2026-12-01", "Tom"),
+            ("0 0 1,15 * *", "2026-12-15", "Rosa"),
+            ("0 0 31 2 *", "2031-02-28", "Ana"),
+        ] {
+            night.change = Change::Cron(Cron::read(line).unwrap());
+            let found = turn(&night, day.parse().unwrap()).unwrap();
+            assert_eq!(found.as_str(), person, "{line} {day}");
+        }
+    }
+
+    /// Rows SH-07 and SH-08 again with the IANA time zone data 2025b, which do not know the laws of 2026: the tables of
+    /// the Python package tzdata 2025.2 (public domain). Each night differs by just an hour.
+    #[test]
+    fn zone_data_of_2025_have_two_nights_of_another_length() {
+        let night = rota("night", "22:00", "06:00", &["Ana"]);
+        for (old, name, day, minutes, minutes_of_2025b) in [
+            (EDMONTON, "America/Edmonton", "2026-10-31", 480, 540),
+            (CASABLANCA, "Africa/Casablanca", "2026-09-19", 540, 480),
+        ] {
+            for (zone, minutes) in
+                [(zone(name), minutes), (Zone::of_data(name, old), minutes_of_2025b)]
+            {
+                let stretches = stretches(&night, &zone, day.parse().unwrap());
+                assert_eq!(
+                    stretches[0].until.since(stretches[0].from),
+                    Span::minutes(minutes),
+                    "{name}"
+                );
+            }
+        }
+    }
+
+    const EDMONTON: &[u8] = include_bytes!("../../tests/zones/2025b_Edmonton.tzif");
+    const CASABLANCA: &[u8] = include_bytes!("../../tests/zones/2025b_Casablanca.tzif");
 
     #[test]
     fn a_shift_that_two_people_share_is_cut_where_one_takes_over() {

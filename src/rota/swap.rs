@@ -4,7 +4,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::OnShift;
-use crate::config::people::{Away, Instead, Rota};
+use crate::config::Config;
+use crate::config::people::{Away, Instead, Part};
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 
@@ -20,11 +21,14 @@ pub struct Swap {
 }
 
 impl Swap {
+    /// When the first of its shifts begins.
+    pub fn begins(&self) -> Moment {
+        self.back.as_ref().map_or(self.shift.from, |back| back.from.min(self.shift.from))
+    }
+
     /// A question that nobody has answered ends by itself when the first of its shifts begins.
     pub fn is_open(&self, now: Moment) -> bool {
-        let first =
-            self.back.as_ref().map_or(self.shift.from, |back| back.from.min(self.shift.from));
-        self.agreed.is_none() && first > now
+        self.agreed.is_none() && self.begins() > now
     }
 
     /// Whether nothing of it can matter any more.
@@ -35,15 +39,28 @@ impl Swap {
     }
 }
 
-/// Lays what was agreed over the rotas of the settings.
-pub fn lay_over(rotas: &mut [Rota], swaps: &[Swap], away: &[Away]) {
-    for rota in &mut *rotas {
+/// Whether somebody is of those who take shifts here.
+pub fn takes_shifts(config: &Config, who: &PersonName) -> bool {
+    let part = config.people.iter().find(|one| one.name == *who).map(|one| one.part);
+    match part {
+        Some(Part::Owner | Part::Stockman | Part::Helper) => true,
+        Some(Part::Vet | Part::Viewer) | None => false,
+    }
+}
+
+/// Lays what was agreed over the rotas of the settings, in the order in which it was agreed. What somebody took who is
+/// not on the farm any more is again whose it was.
+pub fn lay_over(config: &mut Config, swaps: &[Swap], away: &[Away]) {
+    let mut agreed: Vec<&Swap> = swaps.iter().filter(|swap| swap.agreed.is_some()).collect();
+    agreed.sort_by_key(|swap| swap.agreed);
+    agreed.retain(|swap| takes_shifts(config, &swap.asker) && takes_shifts(config, &swap.with));
+    for rota in &mut config.rotas {
         rota.away = away.to_vec();
     }
-    for swap in swaps.iter().filter(|swap| swap.agreed.is_some()) {
+    for swap in agreed {
         let back = swap.back.iter().map(|back| (back, &swap.asker));
         for (shift, person) in std::iter::once((&swap.shift, &swap.with)).chain(back) {
-            if let Some(rota) = rotas.iter_mut().find(|rota| rota.name == shift.rota) {
+            if let Some(rota) = config.rotas.iter_mut().find(|rota| rota.name == shift.rota) {
                 let (from, until, person) = (shift.from, shift.until, person.clone());
                 rota.instead.push(Instead { from, until, person });
             }

@@ -170,7 +170,7 @@ fn waits_of_the_watch(condition: &Condition) -> String {
         Condition::Uncovered { ahead } => {
             let ahead = english::span(*ahead);
             format!(
-                "somebody cannot come, and within {ahead} nobody takes their shift or backs it up"
+                "somebody is ill or swapped, and within {ahead} nobody takes a shift or backs it up"
             )
         }
         Condition::Alone { limit } => {

@@ -240,8 +240,13 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
 
 /// Whose shift is open, and what to do about it.
 pub(super) fn uncovered(rota: &str, hours: &str, nobody: bool) -> String {
-    let what = if nobody { "Nobody takes" } else { "Nobody else backs up" };
+    let what = match (nobody, rota) {
+        (true, "") => "Nobody is on duty".to_owned(),
+        (true, rota) => format!("Nobody takes the shift {rota}"),
+        (false, "") => "Nobody else backs up whoever is on duty".to_owned(),
+        (false, rota) => format!("Nobody else backs up the shift {rota}"),
+    };
     format!(
-        "{what} the shift {rota}, {hours}: somebody cannot come.\nFind somebody, and write them into the rota; or they answer \"well\" when they can come again."
+        "{what}, {hours}.\nFind somebody, and write them into the rota; whoever was ill answers \"well\" when they can come again."
     )
 }

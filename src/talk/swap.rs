@@ -21,14 +21,21 @@ pub enum RotaSaid {
         back: Option<DaySaid>,
     },
     /// To whoever asked.
-    Agree,
+    Agree(Which),
     /// To whoever asked, or taking the question back.
-    Refuse,
+    Refuse(Which),
     /// Cannot come: until the end of a day, or until they say that they are well.
     Ill {
         until: Option<DaySaid>,
     },
     Well,
+}
+
+/// Which of several questions: "swap yes fri", "swap no Ana".
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Which {
+    pub day: Option<DaySaid>,
+    pub person: Option<String>,
 }
 
 /// A day as people say it.
@@ -56,6 +63,12 @@ pub(super) fn read(text: &str, known: &Known<'_>, table: &Words) -> Option<RotaS
     let from = usize::from(
         (known.person)(plain[0]) && plain.len() > 1 && words::has(table.swap, plain[1]),
     );
+    // "No swap" says the same as "swap no".
+    let answered_first = plain.len() > 1
+        && (words::has(table.rota.yes, plain[0]) || words::has(table.rota.no, plain[0]));
+    if answered_first && words::longest_of(table.swap, &plain[1..]).is_some() {
+        return answer(plain[0], &said[2..], &plain[2..], known, table);
+    }
     swap(&said, &plain, from, known, table).or_else(|| health(&plain, table))
 }
 
@@ -80,13 +93,10 @@ fn swap(
 ) -> Option<RotaSaid> {
     let used = words::longest_of(table.swap, &plain[from..])?;
     let rest = &plain[from + used..];
-    if let [word] = rest {
-        if words::has(table.rota.yes, word) {
-            return Some(RotaSaid::Agree);
-        }
-        if words::has(table.rota.no, word) {
-            return Some(RotaSaid::Refuse);
-        }
+    if let ([word, which @ ..], 0) = (rest, from)
+        && let Some(answer) = answer(word, &said[used + 1..], which, known, table)
+    {
+        return Some(answer);
     }
     // "Tom swap fri" names him in front.
     let mut with = (from > 0).then(|| said[0].to_owned());
@@ -107,6 +117,30 @@ fn swap(
     }
 }
 
+/// "yes", "no fri", "yes Ana".
+fn answer(
+    word: &str,
+    said: &[&str],
+    plain: &[&str],
+    known: &Known<'_>,
+    table: &Words,
+) -> Option<RotaSaid> {
+    let mut which = Which::default();
+    for (said, word) in said.iter().zip(plain) {
+        if let (Some(day), None) = (day(word, table), which.day) {
+            which.day = Some(day);
+        } else if (known.person)(word) && which.person.is_none() {
+            which.person = Some((*said).to_owned());
+        } else if !fills(word, table) {
+            return None;
+        }
+    }
+    if words::has(table.rota.yes, word) {
+        return Some(RotaSaid::Agree(which));
+    }
+    words::has(table.rota.no, word).then_some(RotaSaid::Refuse(which))
+}
+
 fn health(plain: &[&str], table: &Words) -> Option<RotaSaid> {
     if words::longest_of(table.rota.well, plain) == Some(plain.len()) {
         return Some(RotaSaid::Well);
@@ -116,6 +150,10 @@ fn health(plain: &[&str], table: &Words) -> Option<RotaSaid> {
         plain[used..].iter().copied().filter(|word| !fills(word, table)).collect();
     match rest[..] {
         [] => Some(RotaSaid::Ill { until: None }),
+        // Of one evening: until tomorrow, and to the end of a night that goes on then.
+        [word] if words::has(table.rota.tonight, word) => {
+            Some(RotaSaid::Ill { until: Some(DaySaid::Tomorrow) })
+        }
         [until, word] if words::has(table.rota.until, until) => {
             Some(RotaSaid::Ill { until: Some(day(word, table)?) })
         }
@@ -155,7 +193,7 @@ pub(super) const ENGLISH: RotaWords = RotaWords {
     ill: "ill, im ill, i am ill, sick, im sick, i am sick, off sick, down sick",
     well: "well, im well, i am well, well again, im well again, better, im better, back on, i am back, im back",
     until: "until, till, til, to",
-    filler: "with, for, my, night, shift, on, the, and, his, her, please, swap, day, evening, i, take, takes",
+    filler: "with, for, my, night, shift, on, the, and, his, her, please, swap, day, evening, i, take, takes, sorry",
     tonight: "tonight, today",
     tomorrow: "tomorrow, tmrw",
     days: [

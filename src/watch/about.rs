@@ -147,7 +147,13 @@ impl Watch {
         format!("{}\n{}", ready.config.terms.in_words(what), self.open_list(ready))
     }
 
-    pub(super) fn which_one(&self, ready: &Ready) -> String {
+    pub(super) fn which_one(&self, who: &PersonName, ready: &Ready) -> String {
+        // "Yes" is what people answer to a question about a swap: it is not taken for one, but they are asked again.
+        if self.state.watchman.open.is_empty()
+            && let Some(question) = self.asked_to_swap(who, ready)
+        {
+            return question;
+        }
         format!("Which alert do you mean? Answer with its code.\n{}", self.open_list(ready))
     }
 }

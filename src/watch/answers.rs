@@ -135,7 +135,7 @@ impl Watch {
                 self.state.watchman.is_seen(past.no);
                 return (over(past), true);
             }
-            About::Unclear => return (self.which_one(ready), false),
+            About::Unclear => return (self.which_one(&speaker.who, ready), false),
         };
         let answers = nos.iter().map(|no| self.going_to(&speaker.who, *no, minutes, ready, out).0);
         let answers: Vec<String> = answers.collect();
@@ -212,7 +212,7 @@ impl Watch {
                 self.state.watchman.is_seen(past.no);
                 return (over(past), true);
             }
-            About::Unclear => return (self.which_one(ready), false),
+            About::Unclear => return (self.which_one(&speaker.who, ready), false),
         };
         let mut answers = Vec::new();
         for no in nos {

@@ -31,7 +31,7 @@ impl Watch {
                 self.state.watchman.is_seen(past.no);
                 return (over(past), true);
             }
-            About::Unclear => return (self.which_one(ready), false),
+            About::Unclear => return (self.which_one(&speaker.who, ready), false),
         };
         let span = minutes.map(|minutes| Span::minutes(i64::from(minutes)));
         let said: Vec<(String, bool)> =

@@ -53,7 +53,7 @@ pub struct Ready {
 impl Ready {
     /// Gives every dam and device of the settings its place in the state's rosters.
     pub fn new(mut config: Config, state: &mut State) -> Self {
-        swap::lay_over(&mut config.rotas, &state.swaps, &state.away);
+        swap::lay_over(&mut config, &state.swaps, &state.away);
         state.dams.values_mut().for_each(|dam| dam.listed = false);
         for row in &config.animals {
             let dam = state.dams.member(&row.animal);

@@ -78,7 +78,7 @@ impl Watch {
             keys.extend((0..).zip(self.state.dams.names()).map(|(place, _)| Key::Dam(place)));
             keys.extend(self.state.lines.keys().cloned().map(Key::Line));
             keys.extend(self.state.inside.keys().cloned().map(Key::Inside));
-            if !ready.book.uncovered.is_empty() {
+            if !ready.book.uncovered.is_empty() || !self.state.swaps.is_empty() {
                 keys.insert(Key::Rota);
             }
             if ready.config.calls.handover && !ready.config.rotas.is_empty() {
@@ -105,7 +105,10 @@ impl Watch {
             Key::Gateway(place) => self.ask_gateway(*place, ready),
             Key::Cover(dam) => (Vec::new(), self.keep_cover(*dam, ready)),
             Key::Herd => self.ask_herd(ready),
-            Key::Rota => self.ask_rota(ready),
+            Key::Rota => {
+                self.ends_questions(ready, out);
+                self.ask_rota(ready)
+            }
             Key::Duty => {
                 self.hands_over(ready, out);
                 self.ask_duty(ready)

@@ -1,29 +1,23 @@
-//! What people settle among themselves: swaps that both agree to, and who cannot come. It holds at once, survives a
-//! restart, and everybody whom it concerns is told. The settings' rotas stay as they are written.
+//! Swaps that both agree to. They hold at once, survive a restart, and everybody whom they concern is told. The
+//! settings' rotas stay as they are written; who cannot come is another's business (`watch/away.rs`).
 
 use std::rc::Rc;
 
 use jiff::civil::Date;
 
 use super::Watch;
-use super::asking::Asked;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
-use super::settle::{Touched, earlier};
-use crate::alarm::alert::{Alert, Standing};
+use super::settle::Touched;
 use crate::config;
-use crate::config::people::{Away, Part};
-use crate::plain::ids::{AlertNo, PersonName};
-use crate::plain::moment::{Moment, Span};
+use crate::plain::english;
+use crate::plain::ids::PersonName;
+use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
-use crate::rota::swap::Swap;
-use crate::rota::{self, OnShift, cover};
-use crate::rules::verdict::{Figures, Verdict, Wrong};
-use crate::talk::swap::{DaySaid, RotaSaid};
-
-/// Whoever does not say until when is asked for by nobody for so long; a longer illness is written into the rota.
-const ILL_MAX: Span = Span::days(60);
+use crate::rota::swap::{Swap, takes_shifts};
+use crate::rota::{self, OnShift};
+use crate::talk::swap::{DaySaid, RotaSaid, Which};
 
 /// Nobody asks for more swaps than this at once.
 const SWAPS_MAX: usize = 200;
@@ -37,8 +31,7 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let Some(ready) = self.ready.clone() else { return (String::new(), false) };
-        let part = ready.config.people.iter().find(|one| one.name == *who).map(|one| one.part);
-        if matches!(part, Some(Part::Vet | Part::Viewer) | None) {
+        if !takes_shifts(&ready.config, who) {
             return ("You take no shifts here.".to_owned(), false);
         }
         let now = self.state.now;
@@ -52,9 +45,9 @@ impl Watch {
             RotaSaid::Ask { day, with, back } => {
                 self.asks_to_swap(who, (*day, *back), with, &ready, out)
             }
-            RotaSaid::Agree => self.agrees(who, &ready, out),
-            RotaSaid::Refuse => self.refuses_swap(who, &ready, out),
-            RotaSaid::Ill { until } => self.falls_ill(who, *until, &ready, out),
+            RotaSaid::Agree(which) => self.agrees(who, which, &ready, out),
+            RotaSaid::Refuse(which) => self.refuses_swap(who, which, &ready, out),
+            RotaSaid::Ill { until } => self.falls_ill(who, *until, out),
             RotaSaid::Well => self.is_well(who, &ready, out),
         }
     }
@@ -67,62 +60,109 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let Some(with) = ready.by_name(with).filter(|with| *with != who).cloned() else {
-            return (format!("There is no {with} here to swap with."), false);
+        let with = ready.by_name(with).filter(|with| takes_shifts(&ready.config, with));
+        let Some(with) = with.filter(|with| *with != who).cloned() else {
+            return ("There is nobody of that name to swap with.".to_owned(), false);
         };
         let mine = match self.shift_on(who, day, ready) {
             Ok(shift) => shift,
-            Err(day) => return (format!("You have no shift that begins on {day}."), false),
+            Err(why) => return (format!("You have no shift {why}."), false),
         };
         let back = match back.map(|day| self.shift_on(&with, day, ready)) {
             None => None,
             Some(Ok(shift)) => Some(shift),
-            Some(Err(day)) => return (format!("{with} has no shift that begins on {day}."), false),
+            Some(Err(why)) => return (format!("{with} has no shift {why}."), false),
         };
+        if rota::cannot_come(&ready.config.rotas, &with, mine.from) {
+            return (format!("{with} cannot come then."), false);
+        }
         if self.state.swaps.len() >= SWAPS_MAX {
             return ("Too many swaps are open.".to_owned(), false);
         }
+        self.asks_no_more(who, &mine, &with, ready, out);
         let zone = &ready.config.farm.zone;
         let shift = said(zone, &mine);
         let takes = back.as_ref().map(|back| format!(" and takes yours, {}", said(zone, back)));
         let takes = takes.unwrap_or_default();
         out.note(format!("{who} asks {with} to take {shift}{takes}"));
-        let text = format!(
-            "{who} asks you to take the shift {shift}{takes}. Answer: swap yes, or swap no."
-        );
-        self.state.swaps.retain(|old| old.agreed.is_some() || old.shift != mine);
-        self.state.swaps.push(Swap {
-            asker: who.clone(),
-            with: with.clone(),
-            shift: mine,
-            back,
-            agreed: None,
-        });
-        self.answer(&with, &text, None, ready, out);
+        let swap = Swap { asker: who.clone(), with: with.clone(), shift: mine, back, agreed: None };
+        self.answer(&with, &question(zone, &swap), None, ready, out);
+        self.state.swaps.push(swap);
         (format!("{with} is asked. Until {with} answers, {shift} is yours."), true)
     }
 
-    /// The shift of somebody that begins on a day; else the day, in words.
-    fn shift_on(&self, who: &PersonName, day: DaySaid, ready: &Ready) -> Result<OnShift, String> {
-        let zone = &ready.config.farm.zone;
-        let date = date_of(day, zone, self.state.now);
-        let shift = rota::shift_of(&ready.config.rotas, zone, who, date, self.state.now);
-        shift.ok_or_else(|| {
-            let words = zone.day_and_clock(zone.instant(date.at(12, 0, 0, 0)));
-            words.rsplit_once(' ').map_or(words.clone(), |(day, _)| day.to_owned())
-        })
+    /// Whoever was asked for the same shift before need not answer any more.
+    fn asks_no_more(
+        &mut self,
+        who: &PersonName,
+        shift: &OnShift,
+        with: &PersonName,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) {
+        let before = |old: &mut Swap| old.agreed.is_none() && old.shift == *shift;
+        for old in self.state.swaps.extract_if(.., before).collect::<Vec<_>>() {
+            if old.with != *with {
+                let shift = said(&ready.config.farm.zone, shift);
+                let text = format!("{who} asks somebody else now: you need not take {shift}.");
+                self.answer(&old.with, &text, None, ready, out);
+            }
+        }
     }
 
-    fn agrees(&mut self, who: &PersonName, ready: &Rc<Ready>, out: &mut Out) -> (String, bool) {
-        let now = self.state.now;
-        let open =
-            self.state.swaps.iter_mut().rev().find(|swap| swap.with == *who && swap.is_open(now));
-        let Some(swap) = open else {
-            return ("Nobody asks you for a swap now.".to_owned(), false);
+    /// The shift of somebody that begins on a day and has not begun; else why there is none, in words.
+    fn shift_on(&self, who: &PersonName, day: DaySaid, ready: &Ready) -> Result<OnShift, String> {
+        let (zone, now) = (&ready.config.farm.zone, self.state.now);
+        let date = date_of(day, zone, now);
+        // Of a weekday's name it may be the next week's, if today's has begun.
+        let later = match day {
+            DaySaid::On(_) => date.checked_add(jiff::Span::new().days(7)).ok(),
+            DaySaid::Tonight | DaySaid::Tomorrow | DaySaid::Date(_) => None,
         };
-        swap.agreed = Some(now);
-        let swap = swap.clone();
-        let zone = &ready.config.farm.zone;
+        let shift = |date| rota::shift_of(&ready.config.rotas, zone, who, date);
+        let first = shift(date);
+        let today_is_over =
+            zone.wall(now).date() == date && first.as_ref().is_none_or(|shift| shift.from <= now);
+        let found = if today_is_over { later.and_then(shift).or(first) } else { first };
+        match found {
+            Some(shift) if shift.from > now => Ok(shift),
+            Some(_) => Err("that has not begun".to_owned()),
+            None => {
+                let words = zone.day_and_clock(zone.instant(date.at(12, 0, 0, 0)));
+                let day = words.rsplit_once(' ').map_or(words.as_str(), |(day, _)| day);
+                Err(format!("that begins on {day}"))
+            }
+        }
+    }
+
+    fn agrees(
+        &mut self,
+        who: &PersonName,
+        which: &Which,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let now = self.state.now;
+        let at = match self.open_swap(ready, which, |swap| swap.with == *who) {
+            Ok(at) => at,
+            Err(answer) => return (answer, false),
+        };
+        let (rotas, zone) = (&ready.config.rotas, &ready.config.farm.zone);
+        let swap = self.state.swaps[at].clone();
+        let still = |shift: &OnShift, whose| rota::is_theirs(rotas, zone, shift, whose);
+        if !still(&swap.shift, &swap.asker)
+            || swap.back.as_ref().is_some_and(|back| !still(back, &swap.with))
+        {
+            self.state.swaps.remove(at);
+            out.note(format!(
+                "no swap: {} belongs to somebody else by now",
+                said(zone, &swap.shift)
+            ));
+            let text = "The rota has changed since: ask again.".to_owned();
+            self.answer(&swap.asker, &text, None, ready, out);
+            return (text, false);
+        }
+        self.state.swaps[at].agreed = Some(now);
         let shift = said(zone, &swap.shift);
         let back = swap
             .back
@@ -130,32 +170,45 @@ impl Watch {
             .map_or(String::new(), |back| format!(" {} takes {}.", swap.asker, said(zone, back)));
         out.note(format!("{who} agrees: {who} takes {shift}.{back}"));
         self.rota_again();
+        let (behind, bare) = self.behind(&swap);
         let text = format!("{who} takes the shift {shift}.{back}");
-        self.answer(&swap.asker, &text, None, ready, out);
-        for backup in self.backups_of(&[&swap.shift.rota], ready) {
-            if backup != *who && backup != swap.asker {
-                self.answer(&backup, &format!("{text} You are backup."), None, ready, out);
-            }
+        self.answer(&swap.asker, &format!("{text}{bare}"), None, ready, out);
+        for backup in behind {
+            self.answer(&backup, &format!("{text} You are backup."), None, ready, out);
         }
-        (format!("Noted: you take {shift}.{back}"), true)
+        (format!("Noted: you take {shift}.{back}{bare}"), true)
+    }
+
+    /// Those who back up what was swapped and are neither of the two, and what is to be said if nobody does.
+    fn behind(&self, swap: &Swap) -> (Vec<PersonName>, &'static str) {
+        let (mut behind, mut bare) = (Vec::new(), "");
+        let Some(ready) = &self.ready else { return (behind, bare) };
+        let config = &ready.config;
+        for shift in std::iter::once(&swap.shift).chain(&swap.back) {
+            let duty = rota::on_duty(&config.rotas, &config.farm.zone, shift.from);
+            if duty.backup.is_empty() {
+                bare = " Nobody backs it up now.";
+            }
+            behind.extend(duty.backup);
+        }
+        behind.sort_unstable();
+        behind.dedup();
+        behind.retain(|backup| *backup != swap.asker && *backup != swap.with);
+        (behind, bare)
     }
 
     fn refuses_swap(
         &mut self,
         who: &PersonName,
+        which: &Which,
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let now = self.state.now;
-        let open = self
-            .state
-            .swaps
-            .iter()
-            .rposition(|swap| (swap.with == *who || swap.asker == *who) && swap.is_open(now));
-        let Some(at) = open else {
-            return ("No swap of yours is open.".to_owned(), false);
+        let theirs = |swap: &Swap| swap.with == *who || swap.asker == *who;
+        let swap = match self.open_swap(ready, which, theirs) {
+            Ok(at) => self.state.swaps.remove(at),
+            Err(answer) => return (answer, false),
         };
-        let swap = self.state.swaps.remove(at);
         let shift = said(&ready.config.farm.zone, &swap.shift);
         let (other, text) = if swap.with == *who {
             (&swap.asker, format!("{who} does not take {shift}: it stays yours."))
@@ -167,136 +220,77 @@ impl Watch {
         (format!("Noted: {shift} stays with {}.", swap.asker), true)
     }
 
-    fn falls_ill(
-        &mut self,
-        who: &PersonName,
-        until: Option<DaySaid>,
-        ready: &Rc<Ready>,
-        out: &mut Out,
-    ) -> (String, bool) {
-        let (now, zone) = (self.state.now, ready.config.farm.zone.clone());
-        // "Until Monday" is until Monday begins.
-        let until = until.map(|day| zone.instant(date_of(day, &zone, now).at(0, 0, 0, 0)));
-        let until = until.filter(|until| *until > now).unwrap_or(now + ILL_MAX).min(now + ILL_MAX);
-        self.state.away.retain(|away| away.person != *who);
-        self.state.away.push(Away { person: who.clone(), from: now, until });
-        let open = until == now + ILL_MAX;
-        let span = if open {
-            "until they say \"well\"".to_owned()
-        } else {
-            format!("until {}", zone.day_and_clock(until))
+    /// The place of the one open question that is meant; else what to answer.
+    fn open_swap(
+        &self,
+        ready: &Ready,
+        which: &Which,
+        theirs: impl Fn(&Swap) -> bool,
+    ) -> Result<usize, String> {
+        let (zone, now) = (&ready.config.farm.zone, self.state.now);
+        let person = which.person.as_deref().and_then(|name| ready.by_name(name));
+        let is_meant = |swap: &&Swap| {
+            let by_person = person.is_none_or(|who| swap.asker == *who || swap.with == *who);
+            let mut shifts = std::iter::once(&swap.shift).chain(&swap.back);
+            let on = |day| shifts.any(|shift| is_on(day, zone.wall(shift.from).date(), zone, now));
+            by_person && which.day.is_none_or(on)
         };
-        out.note(format!("{who} cannot come {span}"));
-        self.rota_again();
-        self.lets_go(who, ready, out);
-        let text =
-            format!("{who} cannot come {span}. Where you back {who} up, the shift is yours.");
-        for backup in self.backups_of_person(who, ready) {
-            self.answer(&backup, &text, None, ready, out);
-        }
-        let back = if open { " Answer \"well\" when you can come again." } else { "" };
-        (format!("Noted: you are not called {span}. Get well.{back}"), true)
-    }
-
-    fn is_well(&mut self, who: &PersonName, ready: &Rc<Ready>, out: &mut Out) -> (String, bool) {
-        let before = self.state.away.len();
-        self.state.away.retain(|away| away.person != *who);
-        if self.state.away.len() == before {
-            return ("You were not noted as ill.".to_owned(), true);
-        }
-        out.note(format!("{who} can come again"));
-        self.rota_again();
-        for backup in self.backups_of_person(who, ready) {
-            self.answer(
-                &backup,
-                &format!("{who} can come again and takes their shifts."),
-                None,
-                ready,
-                out,
-            );
-        }
-        ("Noted: your shifts are yours again.".to_owned(), true)
-    }
-
-    /// What somebody has who cannot come, or was alone told of, begins anew with those who are on now.
-    fn lets_go(&mut self, who: &PersonName, ready: &Rc<Ready>, out: &mut Out) {
-        let watchman = &mut self.state.watchman;
-        let theirs = |alert: &&mut Alert| match &alert.standing {
-            Standing::Held { by, .. } | Standing::Later { by, .. } => by == who,
-            Standing::Climbing { .. } => {
-                !alert.told.is_empty() && alert.told.keys().all(|told| told == who)
+        let open = |swap: &&Swap| swap.is_open(now) && theirs(swap);
+        let places: Vec<usize> = (0..self.state.swaps.len())
+            .filter(|at| Some(&self.state.swaps[*at]).filter(open).filter(is_meant).is_some())
+            .collect();
+        match places[..] {
+            [] => Err("No swap of yours is open.".to_owned()),
+            [at] => Ok(at),
+            [first, ..] => {
+                let asked = |at: &usize| {
+                    let swap = &self.state.swaps[*at];
+                    format!("{} asks {} for {}", swap.asker, swap.with, said(zone, &swap.shift))
+                };
+                let list: Vec<String> = places.iter().map(asked).collect();
+                let swap = &self.state.swaps[first];
+                let day = zone.day_and_clock(swap.shift.from);
+                let day = day.get(..3).unwrap_or_default().to_lowercase();
+                Err(format!("Which one? {}. Answer such as: swap yes {day}.", english::list(&list)))
             }
-        };
-        let held = watchman.open.values_mut().filter(theirs).map(|alert| {
-            alert.rung.next = 0;
-            alert.no
-        });
-        let held: Vec<AlertNo> = held.collect();
+        }
+    }
+
+    /// A question that somebody has not answered, to be asked again where their answer was about nothing else.
+    pub(super) fn asked_to_swap(&self, who: &PersonName, ready: &Ready) -> Option<String> {
         let now = self.state.now;
-        // Those who are on now are others than before.
-        let ready = self.ready.clone().unwrap_or_else(|| ready.clone());
-        for no in held {
-            let moves = self.state.watchman.pass(&ready.config, no, who, now);
-            self.follow(moves, &ready, out);
-        }
+        let swap = self.state.swaps.iter().find(|swap| swap.with == *who && swap.is_open(now))?;
+        Some(question(&ready.config.farm.zone, swap))
     }
 
-    fn backups_of_person(&self, who: &PersonName, ready: &Ready) -> Vec<PersonName> {
-        let rotas = ready.config.rotas.iter().filter(|rota| rota.turn.contains(who));
-        let names: Vec<&String> = rotas.map(|rota| &rota.name).collect();
-        let mut backups = self.backups_of(&names, ready);
-        backups.retain(|backup| backup != who);
-        backups
-    }
-
-    fn backups_of(&self, names: &[&String], ready: &Ready) -> Vec<PersonName> {
-        let rotas = ready.config.rotas.iter().filter(|rota| names.contains(&&rota.name));
-        let mut backups: Vec<PersonName> = Vec::new();
-        for backup in rotas.flat_map(|rota| &rota.backup) {
-            if !backups.contains(backup) {
-                backups.push(backup.clone());
-            }
+    /// A question that nobody has answered ends when the first of its shifts begins.
+    pub(super) fn ends_questions(&mut self, ready: &Rc<Ready>, out: &mut Out) {
+        let now = self.state.now;
+        let over = |swap: &mut Swap| swap.agreed.is_none() && !swap.is_open(now);
+        for swap in self.state.swaps.extract_if(.., over).collect::<Vec<_>>() {
+            let shift = said(&ready.config.farm.zone, &swap.shift);
+            out.note(format!("no swap: {} has not answered, {shift} stays", swap.with));
+            let text = format!("{} has not answered: {shift} is yours.", swap.with);
+            self.answer(&swap.asker, &text, None, ready, out);
         }
-        backups
     }
 
     /// What was agreed is laid over the settings anew.
-    fn rota_again(&mut self) {
+    pub(super) fn rota_again(&mut self) {
         if let Some(config) = config::parse(&self.state.settings).config {
             self.ready = Some(Rc::new(Ready::new(config, &mut self.state)));
         }
     }
+}
 
-    /// Asks whether any shift ahead has nobody, or nobody behind it.
-    pub(super) fn ask_rota(&self, ready: &Ready) -> Asked {
-        let (now, zone) = (self.state.now, &ready.config.farm.zone);
-        let hole = cover::first_hole(&ready.config.rotas, zone, now, now + cover::LOOK_MAX);
-        let asked = ready.book.uncovered.iter().map(|rule| {
-            let Some(hole) = &hole else { return (rule.name.clone(), Verdict::Fine) };
-            let since = hole.from - rule.ahead;
-            if since > now {
-                return (rule.name.clone(), Verdict::FineUntil(since));
-            }
-            let (from, until) = (zone.day_and_clock(hole.from), zone.day_and_clock(hole.until));
-            let figures = Figures::Uncovered {
-                rota: hole.rota.clone(),
-                hours: format!("{from} to {until}"),
-                nobody: hole.nobody,
-            };
-            let wrong =
-                Wrong { since: since.max(self.opened(now)), figures, ends: Some(hole.until) };
-            (rule.name.clone(), Verdict::Wrong(wrong))
-        });
-        let asked = asked.collect();
-        // Somebody who can come again may close it.
-        let back = self.state.away.iter().map(|away| away.until).filter(|until| *until > now);
-        (asked, back.fold(None, |first, until| earlier(first, Some(until))))
-    }
-
-    /// Since when somebody cannot come: what they would have covered is no older trouble.
-    fn opened(&self, now: Moment) -> Moment {
-        self.state.away.iter().map(|away| away.from).max().unwrap_or(now).min(now)
-    }
+fn question(zone: &Zone, swap: &Swap) -> String {
+    let shift = said(zone, &swap.shift);
+    let takes = swap.back.as_ref().map(|back| format!(" and takes yours, {}", said(zone, back)));
+    let takes = takes.unwrap_or_default();
+    format!(
+        "{} asks you to take the shift {shift}{takes}. Answer: swap yes, or swap no.",
+        swap.asker
+    )
 }
 
 /// "night, Fri 27 Nov 20:00 to Sat 28 Nov 08:00".
@@ -305,15 +299,33 @@ fn said(zone: &Zone, shift: &OnShift) -> String {
     format!("{}, {from} to {until}", shift.rota)
 }
 
+/// Today, if it is of that name.
 fn date_of(day: DaySaid, zone: &Zone, now: Moment) -> Date {
     let today = zone.wall(now).date();
-    match day {
-        DaySaid::Tonight => today,
-        DaySaid::Tomorrow => today.tomorrow().unwrap_or(today),
-        DaySaid::On(weekday) => {
-            let mut days = std::iter::successors(Some(today), |day| day.tomorrow().ok()).take(7);
-            days.find(|day| day.weekday() == weekday).unwrap_or(today)
-        }
+    let mut days = std::iter::successors(Some(today), |day| day.tomorrow().ok()).take(7);
+    days.find(|date| is_on(day, *date, zone, now)).unwrap_or(match day {
         DaySaid::Date(date) => date,
+        DaySaid::Tonight | DaySaid::Tomorrow | DaySaid::On(_) => today,
+    })
+}
+
+/// The next of that name after today.
+pub(super) fn date_after(day: DaySaid, zone: &Zone, now: Moment) -> Date {
+    let (date, today) = (date_of(day, zone, now), zone.wall(now).date());
+    match day {
+        DaySaid::On(_) if date == today => {
+            today.checked_add(jiff::Span::new().days(7)).unwrap_or(today)
+        }
+        DaySaid::On(_) | DaySaid::Tonight | DaySaid::Tomorrow | DaySaid::Date(_) => date,
+    }
+}
+
+fn is_on(day: DaySaid, date: Date, zone: &Zone, now: Moment) -> bool {
+    let today = zone.wall(now).date();
+    match day {
+        DaySaid::Tonight => date == today,
+        DaySaid::Tomorrow => today.tomorrow().is_ok_and(|tomorrow| date == tomorrow),
+        DaySaid::On(weekday) => date.weekday() == weekday,
+        DaySaid::Date(said) => date == said,
     }
 }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use lowbell::talk::inside::Whereabouts;
 use lowbell::talk::known::{Known, newborn_of};
 use lowbell::talk::reply::{Meaning, Saying, understand};
-use lowbell::talk::swap::{DaySaid, RotaSaid};
+use lowbell::talk::swap::{DaySaid, RotaSaid, Which};
 use proptest::prelude::*;
 
 const TABLE: &str = include_str!("../replies/en.txt");
@@ -43,20 +43,28 @@ fn written(meaning: &Meaning) -> String {
     parts.join("; ")
 }
 
-fn rota(said: &RotaSaid) -> String {
-    let day = |day: &DaySaid| match day {
+fn day(day: &DaySaid) -> String {
+    match day {
         DaySaid::Tonight => "tonight".to_owned(),
         DaySaid::Tomorrow => "tomorrow".to_owned(),
         DaySaid::On(weekday) => format!("{weekday:?}")[..3].to_lowercase(),
         DaySaid::Date(date) => date.to_string(),
-    };
+    }
+}
+
+fn meant(which: &Which) -> String {
+    let day = which.day.as_ref().map(day);
+    day.iter().chain(&which.person).map(|word| format!(" {word}")).collect()
+}
+
+fn rota(said: &RotaSaid) -> String {
     match said {
         RotaSaid::Ask { day: mine, with, back } => {
             let back = back.as_ref().map_or(String::new(), |back| format!(" for {}", day(back)));
             format!("swap {} {with}{back}", day(mine))
         }
-        RotaSaid::Agree => "swap yes".to_owned(),
-        RotaSaid::Refuse => "swap no".to_owned(),
+        RotaSaid::Agree(which) => format!("swap yes{}", meant(which)),
+        RotaSaid::Refuse(which) => format!("swap no{}", meant(which)),
         RotaSaid::Ill { until: None } => "ill".to_owned(),
         RotaSaid::Ill { until: Some(until) } => format!("ill until {}", day(until)),
         RotaSaid::Well => "well".to_owned(),

@@ -1,0 +1,141 @@
+//! "ill until mon", "well": who cannot come, by their own word. It holds at once, and everybody whom it concerns is
+//! told. Whether it leaves hours open is asked elsewhere (`watch/open_hours.rs`).
+
+use std::rc::Rc;
+
+use super::Watch;
+use super::out::Out;
+use super::ready::Ready;
+use super::swaps::date_after;
+use crate::alarm::alert::{Alert, Standing};
+use crate::config::calls::EVENING;
+use crate::config::people::Away;
+use crate::plain::ids::{AlertNo, PersonName};
+use crate::plain::moment::{Moment, Span};
+use crate::plain::zone::Zone;
+use crate::rota;
+use crate::talk::swap::DaySaid;
+
+/// Whoever does not say until when is asked for by nobody for so long; a longer illness is written into the rota.
+const ILL_MAX: Span = Span::days(60);
+
+impl Watch {
+    pub(super) fn falls_ill(
+        &mut self,
+        who: &PersonName,
+        until: Option<DaySaid>,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let now = self.state.now;
+        // As if they could come, so that their own shifts are seen.
+        self.state.away.retain(|away| away.person != *who);
+        self.rota_again();
+        let Some(ready) = self.ready.clone() else { return (String::new(), false) };
+        let zone = &ready.config.farm.zone;
+        let longest = now + ILL_MAX;
+        let until = until.map(|day| {
+            let at = until_when(day, zone, now);
+            // A night is not divided at midnight: it is somebody else's to its end.
+            rota::end_of_shift(&ready.config.rotas, zone, who, at)
+        });
+        let until = until.filter(|until| *until > now && *until < longest);
+        let span = until.map_or("until they say \"well\"".to_owned(), |until| {
+            format!("until {}", zone.day_and_clock(until))
+        });
+        let (person, from) = (who.clone(), now);
+        self.state.away.push(Away { person, from, until: until.unwrap_or(longest) });
+        out.note(format!("{who} cannot come {span}"));
+        self.rota_again();
+        self.lets_go(who, &ready, out);
+        let text = format!("{who} cannot come {span}.");
+        let (behind, before) = concerned(who, &ready);
+        for backup in &behind {
+            let text = format!("{text} Where you back {who} up, the shift is yours.");
+            self.answer(backup, &text, None, &ready, out);
+        }
+        for other in before.iter().filter(|other| !behind.contains(other)) {
+            let text = format!("{text} {who} does not back you up then.");
+            self.answer(other, &text, None, &ready, out);
+        }
+        let (span, back) = match until {
+            Some(until) => (format!("until {}", zone.day_and_clock(until)), ""),
+            None => {
+                ("until you say \"well\"".to_owned(), " Answer \"well\" when you can come again.")
+            }
+        };
+        (format!("Noted: you are not called {span}. Get well.{back}"), true)
+    }
+
+    pub(super) fn is_well(
+        &mut self,
+        who: &PersonName,
+        ready: &Rc<Ready>,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let before = self.state.away.len();
+        self.state.away.retain(|away| away.person != *who);
+        if self.state.away.len() == before {
+            return ("You were not noted as ill.".to_owned(), true);
+        }
+        out.note(format!("{who} can come again"));
+        self.rota_again();
+        let (behind, before) = concerned(who, ready);
+        for other in behind.iter().chain(before.iter().filter(|other| !behind.contains(other))) {
+            let text = format!("{who} can come again and takes their shifts.");
+            self.answer(other, &text, None, ready, out);
+        }
+        ("Noted: your shifts are yours again.".to_owned(), true)
+    }
+
+    /// What somebody has who cannot come, or was alone told of, begins anew with those who are on now.
+    fn lets_go(&mut self, who: &PersonName, ready: &Rc<Ready>, out: &mut Out) {
+        let watchman = &mut self.state.watchman;
+        let theirs = |alert: &&mut Alert| match &alert.standing {
+            Standing::Held { by, .. } | Standing::Later { by, .. } => by == who,
+            Standing::Climbing { .. } => {
+                !alert.told.is_empty() && alert.told.keys().all(|told| told == who)
+            }
+        };
+        let held = watchman.open.values_mut().filter(theirs).map(|alert| {
+            alert.rung.next = 0;
+            alert.no
+        });
+        let held: Vec<AlertNo> = held.collect();
+        let now = self.state.now;
+        // Those who are on now are others than before.
+        let ready = self.ready.clone().unwrap_or_else(|| ready.clone());
+        for no in held {
+            let moves = self.state.watchman.pass(&ready.config, no, who, now);
+            self.follow(moves, &ready, out);
+        }
+    }
+}
+
+/// Those who back somebody up, and those whom they back up: of whose shifts it matters whether they can come.
+fn concerned(who: &PersonName, ready: &Ready) -> (Vec<PersonName>, Vec<PersonName>) {
+    let (mut behind, mut before): (Vec<PersonName>, Vec<PersonName>) = (Vec::new(), Vec::new());
+    for rota in &ready.config.rotas {
+        if rota.turn.contains(who) {
+            behind.extend(rota.backup.iter().cloned());
+        }
+        if rota.backup.contains(who) {
+            before.extend(rota.turn.iter().cloned());
+        }
+    }
+    for people in [&mut behind, &mut before] {
+        people.sort_unstable();
+        people.dedup();
+        people.retain(|other| other != who);
+    }
+    (behind, before)
+}
+
+/// "Until Monday" is until Monday begins; "until tonight" until the evening.
+fn until_when(day: DaySaid, zone: &Zone, now: Moment) -> Moment {
+    match day {
+        DaySaid::Tonight => zone.instant(zone.wall(now).date().at(EVENING, 0, 0, 0)),
+        DaySaid::Tomorrow | DaySaid::On(_) | DaySaid::Date(_) => {
+            zone.instant(date_after(day, zone, now).at(0, 0, 0, 0))
+        }
+    }
+}
