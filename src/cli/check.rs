@@ -103,7 +103,7 @@ fn open_hours(config: &Config) -> (Vec<String>, Vec<String>) {
             })
             .collect();
         if holes.len() > NAMED {
-            said.push(format!("{what} {} times more", holes.len() - NAMED));
+            said.push(format!("{what}: {} times more", holes.len() - NAMED));
         }
         said
     };

@@ -121,24 +121,28 @@ fn print_month(config: &Config, month: &str) -> Result<(), String> {
     let days = std::iter::successors(Some(first), |day| day.tomorrow().ok());
     for day in days.take_while(|day| (day.year(), day.month()) == (first.year(), first.month())) {
         for entry in rota::of_day(&config.rotas, zone, day) {
-            let weekday = zone.day_and_clock(entry.from);
-            let weekday = weekday.get(..3).unwrap_or_default();
-            let (from, until) = (by_the_minute(zone, entry.from), by_the_minute(zone, entry.until));
+            let (from, until) = (handover(zone, entry.from), handover(zone, entry.until));
+            // The day of its end is the same or the next.
+            let until_day = until.get(..3).unwrap_or_default();
+            let until = until.get(until.len().saturating_sub(12)..).unwrap_or_default();
             let mut person = entry.person.map_or("NOBODY".to_owned(), |person| person.to_string());
             if let Some(turn) = &entry.turn {
                 person = format!("{person} for {turn}");
             }
             let backup = names(&entry.backup);
-            say!("{weekday} {from} to {until}  {:<10} {person:<16} backup: {backup}", entry.rota);
+            say!(
+                "{from:<23} - {until_day} {until}  {:<8} {person:<12} backup: {backup}",
+                entry.rota
+            );
         }
     }
     Ok(())
 }
 
-/// "2026-11-25 22:00 +00:00".
-fn by_the_minute(zone: &Zone, at: Moment) -> String {
-    let stamp = zone.stamp(at);
-    format!("{} {}", stamp.get(..16).unwrap_or_default(), stamp.get(20..).unwrap_or_default())
+/// "Sat 28 Mar 22:00 +00:00".
+fn handover(zone: &Zone, at: Moment) -> String {
+    let offset = zone.stamp(at).split_off(20);
+    format!("{} {offset}", zone.day_and_clock(at))
 }
 
 fn names(people: &[PersonName]) -> String {

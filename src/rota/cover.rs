@@ -80,7 +80,7 @@ impl Wanted<'_> {
         }
         let bounds = self.bounds(from, until);
         let mut holes: Vec<Hole> = Vec::new();
-        for pair in bounds.windows(2).filter(|pair| pair[1] > from && pair[0] < until) {
+        for pair in bounds.windows(2).filter(|pair| pair[0] < until) {
             let Some((rota, nobody)) = self.lacks(pair[0]) else { continue };
             match holes.last_mut() {
                 Some(last)
@@ -91,6 +91,7 @@ impl Wanted<'_> {
                 Some(_) | None => holes.push(Hole { from: pair[0], until: pair[1], rota, nobody }),
             }
         }
+        holes.retain(|hole| hole.until > from);
         holes
     }
 

@@ -44,7 +44,7 @@ pub fn short(figures: &Figures, now: Moment) -> String {
         }
         Figures::Unwatched { .. } => named::animals(figures, named::NAMED),
         Figures::Uncovered { hours, nobody, .. } => {
-            format!("{hours}{}", if *nobody { "" } else { ", no backup" })
+            format!("{}{hours}", if *nobody { "" } else { "no backup " })
         }
         Figures::Alone { with, since, .. } => {
             let her = with.as_ref().map_or(String::new(), |animal| format!("with {animal} "));

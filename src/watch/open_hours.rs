@@ -63,10 +63,14 @@ pub(super) fn wanted<'w>(
 }
 
 fn said(hole: &Hole, more: &[Hole], zone: &Zone) -> Figures {
-    let (from, until) = (zone.day_and_clock(hole.from), zone.day_and_clock(hole.until));
-    let more = more.last().map_or(String::new(), |last| {
-        format!(" and {} more until {}", more.len(), zone.day_and_clock(last.until))
-    });
+    let from = zone.day_and_clock(hole.from);
+    // The day of its end goes without saying up to the same time of the next day.
+    let until = if hole.until.since(hole.from) <= Span::days(1) {
+        zone.clock(hole.until)
+    } else {
+        zone.day_and_clock(hole.until)
+    };
+    let more = if more.is_empty() { String::new() } else { format!(", {} more", more.len()) };
     Figures::Uncovered {
         rota: hole.rota.clone().unwrap_or_default(),
         hours: format!("{from} to {until}{more}"),

@@ -126,7 +126,7 @@ impl Watch {
         let found = if today_is_over { later.and_then(shift).or(first) } else { first };
         match found {
             Some(shift) if shift.from > now => Ok(shift),
-            Some(_) => Err("that has not begun".to_owned()),
+            Some(_) => Err("then that is still to begin".to_owned()),
             None => {
                 let words = zone.day_and_clock(zone.instant(date.at(12, 0, 0, 0)));
                 let day = words.rsplit_once(' ').map_or(words.as_str(), |(day, _)| day);

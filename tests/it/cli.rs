@@ -83,6 +83,38 @@ fn check_says_that_nothing_is_wrong() {
     assert_eq!(code, 0);
 }
 
+/// The week's pattern names somebody for every hour; who stands in, or backs up nobody but themselves, is seen by the
+/// hours of the season itself, up to the last day on which a dam may calve.
+#[test]
+fn check_names_the_hours_of_this_season_in_which_nobody_is_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    let farm = farm(folder.path(), |farm| {
+        farm.replace("backup = [\"Tom\"]", "backup = [\"Tom\", \"Ana\"]")
+    });
+    let due = jiff::Zoned::now().date().checked_add(jiff::Span::new().days(40)).unwrap();
+    let herd = format!("animal,name,calvings,due\n114,Bramble,0,{due}\n");
+    std::fs::write(folder.path().join("herd.csv"), herd).unwrap();
+    let (code, _, err) = whole(&["check", &farm]);
+    assert_eq!(
+        (code, err.lines().filter(|line| line.contains("backs up")).count()),
+        (0, 0),
+        "{err}"
+    );
+    // With Tom alone behind the night, his own weeks have nobody.
+    let text = std::fs::read_to_string(&farm).unwrap();
+    std::fs::write(&farm, text.replace("[\"Tom\", \"Ana\"]", "[\"Tom\"]")).unwrap();
+    let (code, out, err) = whole(&["check", &farm]);
+    let lines: Vec<&str> = err.lines().filter(|line| line.contains("backs up")).collect();
+    assert_eq!((code, lines.len()), (0, 6), "{err}");
+    assert!(
+        lines[0].starts_with("warning: nobody else backs up whoever is on duty from 20"),
+        "{err}"
+    );
+    assert!(lines[0].ends_with(":00"), "with its offset: {err}");
+    assert!(lines[5].ends_with(" times more"), "{err}");
+    assert!(out.contains("warnings\n"), "{out}");
+}
+
 #[test]
 fn check_says_every_fault_at_once_and_ends_with_78() {
     let folder = tempfile::tempdir().unwrap();
@@ -154,7 +186,13 @@ fn rota_shows_a_month_day_by_day() {
     let lines: Vec<&str> = out.lines().collect();
     assert!(lines[0].starts_with("Sun 1 Mar"), "{out}");
     let night = lines.iter().find(|line| line.starts_with("Sat 28 Mar 20:00")).unwrap();
-    assert!(night.contains("- 08:00  night"), "{night}");
+    // The night of the clock change is an hour shorter than it looks; of Tom's own, nobody is behind him.
+    assert_eq!(
+        *night,
+        "Sat 28 Mar 20:00 +00:00 - Sun 08:00 +01:00  night    Tom          backup: nobody"
+    );
+    let widest = lines.iter().map(|line| line.len()).max();
+    assert!(widest.unwrap() <= 80, "it fits a terminal: {widest:?}");
     assert_eq!(lines.last(), Some(&BY_SETTINGS.trim()));
     let (code, _, err) = whole(&["rota", "--month", "march", "--farm", &farm]);
     assert_eq!((code, err.as_str()), (1, "lowbell: \"march\" is no month; write it as 2026-12\n"));
