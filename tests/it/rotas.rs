@@ -86,9 +86,6 @@ fn who_is_on_duty_is_whom_dateutil_and_zoneinfo_say() {
             |rota: &&config::people::Rota| matches!(rota.change, config::people::Change::Cron(_));
         by_cron += config.rotas.iter().filter(cron).count();
     }
-    println!(
-        "rotas: {rotas}, {by_cron} by cron lines, {layered} over another; {asked} instants, {on_duty} on duty"
-    );
     assert_eq!(asked, 30 * COUNT);
     assert!(rotas > COUNT && layered > COUNT / 10 && by_cron > COUNT / 5);
     assert!((asked / 5..2 * asked).contains(&on_duty), "both answers are common: {on_duty}");
@@ -129,11 +126,8 @@ fn the_machines_zone_data_differ_from_ours_by_the_laws_of_2026_alone() {
             differ.push(name.as_str());
         }
     }
-    println!(
-        "zones: the machine's data are {version}, ours {}; {compared} offsets compared, {differ:?} differ",
-        data_version()
-    );
     differ.sort_unstable();
+    assert!(version.is_empty() || compared > 200_000, "{compared} offsets compared");
     match version {
         "" => assert!(differ.is_empty(), "a machine without zone data has no zones"),
         "2025b" => assert_eq!(differ, DIFFER),
