@@ -116,7 +116,8 @@ const MONTHS_MAX: i32 = 12;
 /// Where Debian says which data the machine has.
 const OF_THE_MACHINE: &str = "/usr/share/zoneinfo/tzdata.zi";
 
-fn zones_are_old() -> Option<String> {
+/// What is to be said of zone data that are old, or older than the machine's.
+pub(super) fn zones_are_old() -> Option<String> {
     let own = zone::data_version();
     let machine = std::fs::read_to_string(OF_THE_MACHINE).ok();
     let machine =

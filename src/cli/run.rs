@@ -38,6 +38,9 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         print: if to_journald { Box::new(to_fields) } else { Box::new(to_standard_output) },
     };
     tracing::info!("time zone data {}", zone::data_version());
+    if let Some(warning) = super::check::zones_are_old() {
+        tracing::warn!("{warning}");
+    }
     runtime()?.block_on(async {
         let (doors, knock) = doors::doors();
         let night = Night::begin(plan, knock.arrive).await?;

@@ -15,7 +15,7 @@ use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 
-use shift::{Stretch, days_around, is_away, stretch_at, stretches, turn};
+use shift::{Stretch, bounds, days_around, is_away, stretch_at, stretches, turn};
 
 /// How far ahead the next change is looked for. A rota with any day at all has a shift every week;
 /// two weeks, because a skipped hour can swallow a short one.
@@ -174,6 +174,7 @@ pub fn next_change(rotas: &[Rota], zone: &Zone, at: Moment) -> Option<Moment> {
     let shifts = rotas.iter().filter_map(|rota| {
         // Stretches come in order, so the first bound that lies ahead is the nearest.
         days_around(zone, at, CHANGE_DAYS_MAX)
+            .filter(|day| bounds(rota, zone, *day).is_some_and(|(_, until)| until > at))
             .flat_map(|day| stretches(rota, zone, day))
             .flat_map(|stretch| [stretch.from, stretch.until])
             .find(|bound| *bound > at)
@@ -456,6 +457,42 @@ mod tests {
         assert_eq!(on(&early, "2026-11-25T06:00:30Z").people.len(), 2);
         early[0].backup = vec!["Ana".into()];
         assert_eq!(on(&early, "2026-11-25T05:00:00Z").backup, []);
+    }
+
+    #[test]
+    fn a_day_of_the_calendar_says_whose_turn_it_was() {
+        let mut night = rota("night", "22:00", "06:00", &["Ana"]);
+        night.backup = vec!["Tom".into(), "Rosa".into()];
+        night.instead = vec![instead("2026-11-25T22:00:00Z", "2026-11-26T02:00:00Z", "Tom")];
+        let entries = of_day(&[night], &Zone::utc(), "2026-11-25".parse().unwrap());
+        let entry =
+            |from: &str, until: &str, person: &str, turn: Option<&str>, backup: &[&str]| Entry {
+                rota: "night".to_owned(),
+                from: at(from),
+                until: at(until),
+                person: Some(person.into()),
+                turn: turn.map(Into::into),
+                backup: backup.iter().map(|who| (*who).into()).collect(),
+            };
+        assert_eq!(
+            entries,
+            [
+                entry(
+                    "2026-11-25T22:00:00Z",
+                    "2026-11-26T02:00:00Z",
+                    "Tom",
+                    Some("Ana"),
+                    &["Rosa"]
+                ),
+                entry(
+                    "2026-11-26T02:00:00Z",
+                    "2026-11-26T06:00:00Z",
+                    "Ana",
+                    None,
+                    &["Tom", "Rosa"]
+                ),
+            ]
+        );
     }
 
     #[test]

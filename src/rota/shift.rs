@@ -69,7 +69,7 @@ pub(super) fn days_around(zone: &Zone, at: Moment, ahead: i16) -> impl Iterator<
 }
 
 /// From and until, half-open; `None` if no shift starts on `day`, or none is left of it.
-fn bounds(rota: &Rota, zone: &Zone, day: Date) -> Option<(Moment, Moment)> {
+pub(super) fn bounds(rota: &Rota, zone: &Zone, day: Date) -> Option<(Moment, Moment)> {
     if !rota.days.contains(&day.weekday()) {
         return None;
     }

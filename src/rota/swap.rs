@@ -67,3 +67,93 @@ pub fn lay_over(config: &mut Config, swaps: &[Swap], away: &[Away]) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{self, NamedText, SettingsText};
+    use crate::rota::on_duty;
+
+    fn farm() -> Config {
+        let mut text = "
+            [farm]\nname = \"Hollow Bank\"\nzone = \"UTC\"
+            [broker]\nurl = \"mqtt://127.0.0.1:1883\"
+            [[line]]\nname = \"mail\"\nkind = \"smtp\"\nurl = \"smtp://127.0.0.1:25\"
+            from = \"lowbell@hollowbank.example\"
+            [[rota]]\nname = \"night\"\nshift = \"22:00-06:00\"\nturn = \"Ana\"
+            [[rota]]\nname = \"day\"\nshift = \"06:00-22:00\"\nturn = \"Tom\"
+            [[person]]\nname = \"Vera\"\npart = \"vet\"\nmail = \"vera@hollowbank.example\"\n"
+            .to_owned();
+        for name in ["Ana", "Tom", "Rosa"] {
+            text.push_str(&format!(
+                "[[person]]\nname = \"{name}\"\nmail = \"{name}@hollowbank.example\"\n"
+            ));
+        }
+        let file = NamedText { name: "farm.toml".into(), text };
+        let parsed = config::parse(&SettingsText { files: vec![file] });
+        parsed.config.unwrap_or_else(|| panic!("{:?}", parsed.faults))
+    }
+
+    fn at(text: &str) -> Moment {
+        Moment::from_rfc3339(text).unwrap()
+    }
+
+    fn shift(person: &str, rota: &str, from: &str, until: &str) -> OnShift {
+        OnShift { person: person.into(), rota: rota.to_owned(), from: at(from), until: at(until) }
+    }
+
+    /// Ana's night of the 27th to somebody, for their own day of the 28th.
+    fn swap(with: &str, agreed: Option<&str>) -> Swap {
+        Swap {
+            asker: "Ana".into(),
+            with: with.into(),
+            shift: shift("Ana", "night", "2026-11-27T22:00:00Z", "2026-11-28T06:00:00Z"),
+            back: Some(shift(with, "day", "2026-11-28T06:00:00Z", "2026-11-28T22:00:00Z")),
+            agreed: agreed.map(at),
+        }
+    }
+
+    fn who(config: &Config, when: &str) -> String {
+        let duty = on_duty(&config.rotas, &config.farm.zone, at(when));
+        duty.people.iter().map(|on| on.person.to_string()).collect()
+    }
+
+    #[test]
+    fn only_what_both_agreed_to_is_laid_over_and_both_ways() {
+        let laid = |swaps: &[Swap]| {
+            let mut config = farm();
+            lay_over(&mut config, swaps, &[]);
+            let times = [
+                "2026-11-27T21:59:59Z",
+                "2026-11-27T22:00:00Z",
+                "2026-11-28T06:00:00Z",
+                "2026-11-28T22:00:00Z",
+            ];
+            times.map(|when| who(&config, when)).join(" ")
+        };
+        assert_eq!(laid(&[]), "Tom Ana Tom Ana");
+        assert_eq!(laid(&[swap("Tom", None)]), "Tom Ana Tom Ana");
+        let agreed = swap("Tom", Some("2026-11-26T09:00:00Z"));
+        assert_eq!(laid(std::slice::from_ref(&agreed)), "Tom Tom Ana Ana");
+        // Of two about the same shift the one agreed last holds, whichever was asked first.
+        let later = swap("Rosa", Some("2026-11-26T10:00:00Z"));
+        assert_eq!(laid(&[later.clone(), agreed.clone()]), "Tom Rosa Ana Ana");
+        assert_eq!(laid(&[agreed, later]), "Tom Rosa Ana Ana");
+        // Somebody who is not on the farm any more, or takes no shifts, has none.
+        for gone in ["Niall", "Vera"] {
+            assert_eq!(laid(&[swap(gone, Some("2026-11-26T09:00:00Z"))]), "Tom Ana Tom Ana");
+        }
+    }
+
+    #[test]
+    fn a_question_ends_when_the_first_of_its_shifts_begins() {
+        let mut swap = swap("Tom", None);
+        swap.back = Some(shift("Tom", "day", "2026-11-26T06:00:00Z", "2026-11-26T22:00:00Z"));
+        assert!(swap.is_open(at("2026-11-26T05:59:59Z")));
+        assert!(!swap.is_open(at("2026-11-26T06:00:00Z")));
+        assert!(swap.is_past(at("2026-11-26T06:00:00Z")));
+        swap.agreed = Some(at("2026-11-25T06:00:00Z"));
+        assert!(!swap.is_past(at("2026-11-28T05:59:59Z")));
+        assert!(swap.is_past(at("2026-11-28T06:00:00Z")));
+    }
+}
