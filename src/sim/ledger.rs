@@ -368,9 +368,11 @@ impl Ledger {
     /// Promises that have run out by now hold no longer.
     pub(super) fn time_passes(&mut self, now: Moment) {
         for known in self.open.values_mut() {
-            known.held.take_if(|(_, until)| *until <= now);
-            if known.held.is_some() {
-                known.loose_since = now;
+            let ended = known.held.take_if(|(_, until)| *until <= now).map(|(_, until)| until);
+            let held_until = if known.held.is_some() { Some(now) } else { ended };
+            // A promise that ended between two looks left it loose when it ended, not at the look before.
+            if let Some(until) = held_until {
+                known.loose_since = known.loose_since.max(until);
             }
         }
     }
