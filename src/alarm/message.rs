@@ -51,6 +51,8 @@ pub enum MessageKind {
     Over,
     /// What we made of your words.
     Answer,
+    /// Show that this reaches you.
+    Welcome,
     /// What a camera sees of her, behind the call that it follows. The picture itself is had only when
     /// the message leaves; a call waits for none.
     Picture {

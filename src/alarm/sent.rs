@@ -108,7 +108,8 @@ impl Sent {
                         | MessageKind::Alert
                         | MessageKind::Taken
                         | MessageKind::Over
-                        | MessageKind::Answer => None,
+                        | MessageKind::Answer
+                        | MessageKind::Welcome => None,
                     }
                 }
                 Flight::Message(_) | Flight::Notice(_) => None,

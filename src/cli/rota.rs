@@ -6,11 +6,13 @@ use super::{End, FarmOption, Loaded, load, runtime};
 use crate::alarm::ladder;
 use crate::config::Config;
 use crate::live::socket::{self, Question, Reply};
+use crate::paper::reached;
 use crate::plain::english;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 use crate::rota::{self, swap};
+use crate::watch::view::Board;
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -33,26 +35,30 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         Ok(loaded) => loaded,
         Err(end) => return Ok(end),
     };
-    let knows = lay_over(&mut loaded);
+    let board = lay_over(&mut loaded);
     let config = &loaded.config;
     match &args.month {
         Some(month) => print_month(config, month)?,
-        None if args.when == "tonight" => print_tonight(config),
+        None if args.when == "tonight" => {
+            print_tonight(config);
+            let reached = board.iter().flat_map(|board| reached::lines(board, &config.farm.zone));
+            reached.for_each(|line| say!("{line}"));
+        }
         None => print_moment(config, moment(&args.when, &config.farm.zone)?),
     }
-    if !knows {
+    if board.is_none() {
         say!("By the settings alone: no watch is running that knows of swaps and who is ill.");
     }
     Ok(End::Done)
 }
 
 /// What people have settled among themselves is known to the running watch alone.
-fn lay_over(loaded: &mut Loaded) -> bool {
-    let Ok(runtime) = runtime() else { return false };
+fn lay_over(loaded: &mut Loaded) -> Option<Box<Board>> {
+    let Ok(runtime) = runtime() else { return None };
     let asked = runtime.block_on(socket::ask(&loaded.data(), &Question::Board));
-    let Ok(Reply::Board(Some(board))) = asked else { return false };
+    let Ok(Reply::Board(Some(board))) = asked else { return None };
     swap::lay_over(&mut loaded.config, &board.swaps, &board.away);
-    true
+    Some(board)
 }
 
 fn print_moment(config: &Config, at: Moment) {

@@ -3,6 +3,7 @@
 use super::{End, Farm, load, runtime};
 use crate::herd::stage::Stage;
 use crate::live::socket::{self, Question, Reply};
+use crate::paper::reached;
 use crate::plain::english;
 use crate::plain::ids::{Animal, PersonName};
 use crate::plain::moment::Moment;
@@ -75,6 +76,7 @@ fn page(board: &Board, zone: &Zone) -> String {
         ));
     }
     board.lines.iter().for_each(|line| page.push_str(&line_line(line, zone)));
+    reached::lines(board, zone).iter().for_each(|line| page.push_str(&format!("{line}\n")));
     let silent = board.devices.iter().filter(|device| device.heard.is_none()).count();
     if silent > 0 {
         page.push_str(&format!("{silent} of {} devices were never heard.\n", board.devices.len()));

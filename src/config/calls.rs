@@ -24,6 +24,10 @@ pub struct Calls {
     pub overlap: Span,
     /// Whoever comes on duty is told what is open.
     pub handover: bool,
+    /// Whoever may be called is asked to show that calls reach them, and is no cover until then.
+    pub welcome: bool,
+    /// How long it is taken for proven that they do.
+    pub proven_for: Span,
 }
 
 /// The two rounds of a yard's day (common practice, no source).
@@ -42,6 +46,10 @@ const AT_MOST: usize = 6;
 const LISTS_MAX: usize = 6;
 /// Time to hand over in the yard (common practice, no source).
 const OVERLAP: Span = Span::minutes(15);
+/// A telephone number, a contract, a job may change in two months (needs.md N70).
+const PROVEN_FOR: Span = Span::days(60);
+const PROVEN_FOR_MIN: Span = Span::days(7);
+const PROVEN_FOR_MAX: Span = Span::days(400);
 const OVERLAP_MAX: Span = Span::hours(2);
 const COMPANY_MAX: Span = Span::hours(1);
 
@@ -54,6 +62,8 @@ impl Default for Calls {
             covered: None,
             overlap: OVERLAP,
             handover: true,
+            welcome: true,
+            proven_for: PROVEN_FOR,
         }
     }
 }
@@ -68,9 +78,12 @@ impl Calls {
         let covered = covered(&table);
         let overlap = table.span("overlap", usual.overlap, Span::ZERO..=OVERLAP_MAX);
         let handover = table.flag("handover").unwrap_or(usual.handover);
+        let welcome = table.flag("welcome").unwrap_or(usual.welcome);
+        let within = PROVEN_FOR_MIN..=PROVEN_FOR_MAX;
+        let proven_for = table.span("proven-for", usual.proven_for, within);
         table.done();
         let at_most = at_most.unwrap_or(usual.at_most);
-        Self { lists, at_most, company, covered, overlap, handover }
+        Self { lists, at_most, company, covered, overlap, handover, welcome, proven_for }
     }
 
     /// The next time of a list after a moment, by the clock on the wall: a skipped time is moved on by the gap, a

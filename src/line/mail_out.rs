@@ -120,6 +120,7 @@ fn auto_submitted(kind: &MessageKind) -> &'static str {
         MessageKind::Alert
         | MessageKind::Taken
         | MessageKind::Over
+        | MessageKind::Welcome
         | MessageKind::Picture { .. } => "auto-generated",
         MessageKind::Answer => "auto-replied",
     }

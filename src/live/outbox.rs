@@ -250,6 +250,7 @@ fn tries(kind: &MessageKind) -> &'static [u64] {
         MessageKind::Taken
         | MessageKind::Over
         | MessageKind::Answer
+        | MessageKind::Welcome
         | MessageKind::Picture { .. } => OTHER_TRIES,
     }
 }

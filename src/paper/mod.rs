@@ -32,6 +32,7 @@ pub mod exchange;
 pub mod figures;
 pub mod hours;
 pub mod list;
+pub mod reached;
 pub mod record;
 pub mod spread;
 pub mod tally;

@@ -10,7 +10,7 @@ use crate::plain::moment::{Moment, Span};
 use crate::watch::season::Season;
 use crate::watch::view::{Board, DeviceView, LineView};
 
-use super::tonight;
+use super::{reached, tonight};
 
 /// A person who answered within a day is taken to hear tonight (common practice, no source).
 const ANSWER_COUNTS: Span = Span::hours(24);
@@ -114,11 +114,17 @@ impl Proof {
             match last.map(|(_, at)| *at) {
                 Some(at) if board.now.since(at) <= ANSWER_COUNTS => {
                     let clock = config.farm.zone.clock_by(at, board.now);
-                    self.proven.push(format!("{}{on} answered last at {clock}.", person.name));
+                    let ways = reached::ways(board, &config.farm.zone, &person.name);
+                    let ways = if ways.is_empty() { ways } else { format!(" ({ways})") };
+                    self.proven
+                        .push(format!("{}{on} answered last at {clock}{ways}.", person.name));
                 }
                 Some(at) => {
                     let clock = config.farm.zone.date_and_clock(at);
-                    self.assumed.push(format!("{}{on} answered last on {clock}.", person.name));
+                    let ways = reached::ways(board, &config.farm.zone, &person.name);
+                    let ways = if ways.is_empty() { ways } else { format!(" ({ways})") };
+                    self.assumed
+                        .push(format!("{}{on} answered last on {clock}{ways}.", person.name));
                 }
                 None => {
                     self.assumed.push(format!("{}{on} has never answered.", person.name));

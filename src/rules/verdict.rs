@@ -114,7 +114,14 @@ pub enum Figures {
     /// Somebody went in then, with her if they said whom, and would be out by then.
     Alone { with: Option<Animal>, since: Moment, until: Moment },
     /// Of whose shift it is, and which hours by the clock on the wall; `nobody`: else there is no backup.
-    Uncovered { rota: String, hours: String, nobody: bool },
+    Uncovered {
+        rota: String,
+        hours: String,
+        nobody: bool,
+        /// Who stands in the rota and has not shown that calls come through.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        unproven: Vec<PersonName>,
+    },
 }
 
 /// Which devices on a dam say so, which say otherwise, and which are not heard.

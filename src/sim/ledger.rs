@@ -365,13 +365,11 @@ impl Ledger {
         }
     }
 
-    /// Promises that have run out by now hold no longer.
+    /// Promises that have run out by now hold no longer: it is loose since they ended.
     pub(super) fn time_passes(&mut self, now: Moment) {
         for known in self.open.values_mut() {
             let ended = known.held.take_if(|(_, until)| *until <= now).map(|(_, until)| until);
-            let held_until = if known.held.is_some() { Some(now) } else { ended };
-            // A promise that ended between two looks left it loose when it ended, not at the look before.
-            if let Some(until) = held_until {
+            if let Some(until) = known.held.as_ref().map(|_| now).or(ended) {
                 known.loose_since = known.loose_since.max(until);
             }
         }

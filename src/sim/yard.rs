@@ -150,7 +150,7 @@ allow-private = true
 "#;
 
 /// Those who check know nothing of a cap: it is asked for where people's load is measured.
-const NO_CAP: &str = "\n[calls]\nat-most = 1000\nhandover = false\n";
+const NO_CAP: &str = "\n[calls]\nat-most = 1000\nhandover = false\nwelcome = false\n";
 
 /// `farm.toml` and `herd.csv` of this farm.
 pub(super) fn settings(

@@ -47,5 +47,6 @@ pub mod telephone;
 pub mod thread;
 pub mod vet_card;
 pub mod watched;
+pub mod welcome;
 pub mod wording;
 mod words;

@@ -5,6 +5,7 @@ use crate::config::Config;
 use crate::config::rules::DueWhen;
 use crate::config::sensors::Horizon;
 use crate::plain::english;
+use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
 use crate::rules::verdict::{Figures, Voices};
 
@@ -43,8 +44,13 @@ pub fn short(figures: &Figures, now: Moment) -> String {
             format!("{}, {}", english::span(now.since(*since)), named::unwatched(animals.len()))
         }
         Figures::Unwatched { .. } => named::animals(figures, named::NAMED),
-        Figures::Uncovered { hours, nobody, .. } => {
-            format!("{}{hours}", if *nobody { "" } else { "no backup " })
+        Figures::Uncovered { hours, nobody, unproven, .. } => {
+            let word = match unproven.as_slice() {
+                [] => String::new(),
+                [who] => format!("no word of {who}: "),
+                [_, more @ ..] => format!("no word of {}: ", more.len() + 1),
+            };
+            format!("{word}{}{hours}", if *nobody { "" } else { "no backup " })
         }
         Figures::Alone { with, since, .. } => {
             let her = with.as_ref().map_or(String::new(), |animal| format!("with {animal} "));
@@ -239,13 +245,23 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
 }
 
 /// Whose shift is open, and what to do about it.
-pub(super) fn uncovered(rota: &str, hours: &str, nobody: bool) -> String {
-    let what = match (nobody, rota) {
+pub(super) fn uncovered(figures: &Figures) -> String {
+    let Figures::Uncovered { rota, hours, nobody, unproven } = figures else {
+        return String::new();
+    };
+    let what = match (nobody, rota.as_str()) {
         (true, "") => "Nobody is on duty".to_owned(),
         (true, rota) => format!("Nobody takes the shift {rota}"),
         (false, "") => "Nobody else backs up whoever is on duty".to_owned(),
         (false, rota) => format!("Nobody else backs up the shift {rota}"),
     };
+    if !unproven.is_empty() {
+        let who: Vec<&str> = unproven.iter().map(PersonName::as_str).collect();
+        return format!(
+            "{what}, {hours}.\nNothing has shown yet that a call reaches {}: see that they answer what asked them, or write somebody else into the rota. They are called all the same.",
+            english::list(&who)
+        );
+    }
     format!(
         "{what}, {hours}.\nFind somebody, and write them into the rota; whoever was ill answers \"well\" when they can come again."
     )

@@ -273,7 +273,7 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             zone.date_and_clock(*since),
             named(config, animals)
         ),
-        Figures::Uncovered { rota, hours, nobody } => reason::uncovered(rota, hours, *nobody),
+        Figures::Uncovered { .. } => reason::uncovered(&alert.figures),
         Figures::Alone { with, since, until } => {
             let her = with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
             format!(

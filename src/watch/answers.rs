@@ -18,7 +18,7 @@ use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::letter::{Reply, Sender};
 use crate::talk::reply::{Meaning, Saying};
-use crate::talk::wording;
+use crate::talk::{welcome, wording};
 
 /// Open alerts named in an answer; the rest are counted.
 const LISTED: usize = 8;
@@ -57,6 +57,12 @@ impl Watch {
             self.is_heard_from(&who, touched);
         }
         self.state.heard_from.insert(who.clone(), self.state.now);
+        let proves = self.proves(&who, reply, &ready, touched, out);
+        if welcome::is_ready(&reply.text) {
+            let said = if proves { welcome::thanks } else { welcome::not_this_way };
+            self.say_back(reply, Some(&who), &said(who.as_str()), proves, &ready, out);
+            return;
+        }
         if matches!(reply.from, Sender::Mobile(_)) {
             self.state.watchman.texted.insert(who.clone(), self.state.now);
         }

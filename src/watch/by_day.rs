@@ -6,7 +6,8 @@
 use super::Watch;
 use super::key::Key;
 use super::ready::Ready;
-use crate::config::calls::{MORNING, is_day};
+use crate::config::calls::MORNING;
+pub(super) use crate::config::calls::is_day;
 use crate::plain::ids::RuleName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
@@ -45,7 +46,7 @@ impl Watch {
 }
 
 /// The next morning, if it is night.
-fn morning(zone: &Zone, now: Moment) -> Option<Moment> {
+pub(super) fn morning(zone: &Zone, now: Moment) -> Option<Moment> {
     if is_day(zone, now) {
         return None;
     }

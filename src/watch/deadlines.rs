@@ -19,6 +19,7 @@ pub struct Deadlines {
     herd: Option<Moment>,
     rota: Option<Moment>,
     duty: Option<Moment>,
+    contacts: Option<Moment>,
     inside: BTreeMap<PersonName, Moment>,
 }
 
@@ -32,6 +33,7 @@ impl Deadlines {
             Key::Herd => std::mem::replace(&mut self.herd, at),
             Key::Rota => std::mem::replace(&mut self.rota, at),
             Key::Duty => std::mem::replace(&mut self.duty, at),
+            Key::Contacts => std::mem::replace(&mut self.contacts, at),
             Key::Inside(person) => match at {
                 Some(at) => self.inside.insert(person.clone(), at),
                 None => self.inside.remove(person),
@@ -70,7 +72,9 @@ impl Deadlines {
     /// want to know who is watched.
     pub fn forget_gateways_and_covers(&mut self) {
         let gone = |key: &Key| match key {
-            Key::Gateway(_) | Key::Cover(_) | Key::Herd | Key::Rota | Key::Duty => true,
+            Key::Gateway(_) | Key::Cover(_) | Key::Herd | Key::Rota | Key::Duty | Key::Contacts => {
+                true
+            }
             Key::Dam(_) | Key::Device(_) | Key::Line(_) | Key::Inside(_) => false,
         };
         let gone: Vec<Key> = self.iter().map(|(key, _)| key.clone()).filter(gone).collect();

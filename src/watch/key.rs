@@ -21,6 +21,8 @@ pub enum Key {
     Rota,
     /// Who is on duty now.
     Duty,
+    /// Whom calls are known to reach.
+    Contacts,
     /// Somebody who is in with a dam.
     Inside(PersonName),
 }
@@ -33,7 +35,7 @@ impl Key {
             Self::Line(name) => Subject::Line(name.clone()),
             Self::Gateway(place) => Subject::Gateway(state.gateways[*place as usize].0.clone()),
             Self::Herd => Subject::Herd,
-            Self::Rota | Self::Duty => Subject::Rota,
+            Self::Rota | Self::Duty | Self::Contacts => Subject::Rota,
             Self::Inside(person) => Subject::Person(person.clone()),
         }
     }

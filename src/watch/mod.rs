@@ -14,6 +14,7 @@ mod birth;
 mod by_day;
 mod calf_open;
 mod calls;
+pub mod contacts;
 mod coverage;
 pub mod deadlines;
 pub mod diary;
@@ -238,6 +239,7 @@ impl Watch {
             many(ready.config.rules.len(), "rule", "rules")
         ));
         self.forget_what_is_gone(&ready);
+        self.forget_contacts_that_are_gone(&ready);
         let measured = |sign: &str| ready.measures(sign);
         let devices = self.state.devices.values_mut();
         devices.for_each(|device| device.is_asked_only_for(&measured));

@@ -5,6 +5,8 @@ use std::rc::Rc;
 use super::Watch;
 use super::out::Out;
 use super::ready::Ready;
+use crate::alarm::ladder;
+use crate::config::lines::Way;
 use crate::talk::human::{self, DeliveryReport, Hand};
 use crate::talk::letter::{MailProof, Reply, Sender};
 use crate::talk::thread;
@@ -64,14 +66,17 @@ impl Watch {
         let Some(no) = thread::which_message(about, &[], self.state.seed) else {
             return;
         };
-        let alerts = self.state.watchman.sent.alerts_of(no);
-        if alerts.is_empty() {
-            return;
-        }
         let Some(who) = ready.by_mail(&report.recipient).cloned() else {
             return;
         };
         out.note(format!("message {no} to {who} came back: {}", report.status));
+        let mail = ready.config.lines.iter().filter(|line| matches!(line.way, Way::Smtp(_)));
+        for line in mail {
+            if let Some(address) = ladder::address(&ready.config, &who, &line.name) {
+                self.is_not_reached(&who, &line.name, &address);
+            }
+        }
+        let alerts = self.state.watchman.sent.alerts_of(no);
         for alert in alerts {
             let now = self.state.now;
             let moves = self.state.watchman.failed(&ready.config, alert, no, &who, now);

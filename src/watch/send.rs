@@ -51,6 +51,7 @@ impl Watch {
                 MessageKind::Alert
                 | MessageKind::Over
                 | MessageKind::Answer
+                | MessageKind::Welcome
                 | MessageKind::Picture { .. } => {
                     let attending = self.state.watchman.attending(&alert.subject, now);
                     let other = attending.filter(|who| *who != telling.to);
@@ -240,6 +241,7 @@ impl Watch {
                     "message {} to {} by {} failed: {why}",
                     message.no, message.to, message.line
                 ));
+                self.is_not_reached(&message.to, &message.line, &message.address);
                 // A picture that does not come calls nobody else: its call stands.
                 let is_call = message.kind == MessageKind::Alert;
                 for alert in message.alerts().filter(|_| is_call) {

@@ -84,6 +84,9 @@ impl Watch {
             if ready.config.calls.handover && !ready.config.rotas.is_empty() {
                 keys.insert(Key::Duty);
             }
+            if ready.config.calls.welcome {
+                keys.insert(Key::Contacts);
+            }
         }
         if touched.everything || touched.all_devices {
             keys.extend(self.state.ledger.devices().map(Key::Device));
@@ -112,6 +115,10 @@ impl Watch {
             Key::Duty => {
                 self.hands_over(ready, out);
                 self.ask_duty(ready)
+            }
+            Key::Contacts => {
+                self.asks_for_words(ready, out);
+                self.ask_contacts(ready)
             }
             Key::Inside(person) => {
                 self.ask_if_out(person, ready, out);

@@ -186,6 +186,7 @@ mod tests {
             refusals: Vec::new(),
             due: Vec::new(),
             heard_from: Vec::new(),
+            contacts: Vec::new(),
             swaps: Vec::new(),
             away: Vec::new(),
             clock_trusted: true,

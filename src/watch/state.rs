@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
+use super::contacts::Contact;
 use super::event::ClockState;
 use super::weather::Air;
 use crate::alarm::watchman::Watchman;
@@ -76,6 +77,9 @@ pub struct State {
     /// When words of each person last came in: that they were reached then is proven.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub heard_from: BTreeMap<PersonName, Moment>,
+    /// What is known of the ways to each person.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub contacts: BTreeMap<PersonName, Contact>,
     /// Swaps, asked for and agreed, that can still matter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub swaps: Vec<Swap>,

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::Watch;
 use super::afterwards::{self, Fosters, OpenView};
 use super::alive::Worn;
+use super::contacts::ContactView;
 use super::event::ClockState;
 use super::ready::Ready;
 use super::state::State;
@@ -54,6 +55,9 @@ pub struct Board {
     /// When words of each person last came in.
     #[serde(default)]
     pub heard_from: Vec<(PersonName, Moment)>,
+    /// Whom calls are known to reach, by which line.
+    #[serde(default)]
+    pub contacts: Vec<ContactView>,
     /// What people have settled among themselves about the rota.
     #[serde(default)]
     pub swaps: Vec<Swap>,
@@ -276,6 +280,7 @@ impl Watch {
             in_flight: state.watchman.sent.in_flight().count(),
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
             heard_from: state.heard_from.iter().map(|(who, at)| (who.clone(), *at)).collect(),
+            contacts: self.contact_views(ready),
             swaps: state.swaps.clone(),
             away: state.away.clone(),
             clock_trusted: state.clock == ClockState::Trusted,
