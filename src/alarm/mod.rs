@@ -8,6 +8,7 @@ mod attending;
 mod change;
 mod climb;
 pub mod code;
+pub mod drill;
 pub mod ladder;
 pub mod later;
 pub mod message;

@@ -17,6 +17,7 @@ pub mod decode;
 pub mod demo;
 pub mod device;
 pub mod diary;
+pub mod drill;
 pub mod due;
 pub mod explain;
 pub mod paper;
@@ -89,6 +90,8 @@ enum Command {
     Book(book::Args),
     /// Say what the watch has asked of people, how they answered, and what was false
     Week(week::Args),
+    /// Try the whole way to a person and back with something that never was
+    Drill(drill::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -145,6 +148,7 @@ pub fn main() -> ExitCode {
         Command::Mark(args) => answer::mark(&args),
         Command::Decode(args) => decode::run(&args),
         Command::Device(args) => device::run(&args),
+        Command::Drill(args) => drill::run(&args),
         Command::Watched(args) => watched::run(&args),
         Command::Due(args) => due::run(&args),
         Command::Explain(args) => explain::run(&args),

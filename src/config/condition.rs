@@ -40,7 +40,7 @@ const AHEAD_MAX: Span = Span::days(60);
 const TO_COME: [&str; 1] = ["likely"];
 
 /// Each form by the key that begins it.
-const FORMS: [&str; 10] = [
+const FORMS: [&str; 11] = [
     "when",
     "since",
     "due",
@@ -51,11 +51,13 @@ const FORMS: [&str; 10] = [
     "trouble",
     "alone",
     "uncovered",
+    "drill",
 ];
 
 /// Keys that go with some form: with another they are out of place, not unknown.
-pub(super) const OF_FORMS: [&str; 22] = [
+pub(super) const OF_FORMS: [&str; 23] = [
     "uncovered",
+    "drill",
     "change",
     "when",
     "since",
@@ -81,6 +83,10 @@ pub(super) const OF_FORMS: [&str; 22] = [
 
 /// The word for the gateways of the chain, in `silent`.
 const GATEWAY: &str = "gateway";
+
+/// A ladder's rungs want their time; after an hour nobody waits for a drill.
+const DRILL_MIN: Span = Span::minutes(5);
+const DRILL_MAX: Span = Span::hours(1);
 
 /// Whoever lies in a pen is looked for sooner than this.
 const ALONE_MAX: Span = Span::hours(1);
@@ -130,6 +136,7 @@ pub(super) fn read(
         Some("trouble") => reader.trouble(),
         Some("alone") => reader.alone(),
         Some("uncovered") => reader.uncovered(),
+        Some("drill") => reader.drill(),
         Some(_) => {
             let value = table.value("when");
             if let Some((key, place)) = value.and_then(|value| when::to_come(&value, &TO_COME)) {
@@ -139,7 +146,7 @@ pub(super) fn read(
         }
         None => {
             let title = format!("{called} waits for nothing");
-            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or change = { … }, or due and by, or silent and limit, or ill, or unwatched, or alone, or uncovered, or trouble";
+            let help = "write when = { count = …, over = …, at-least = … } or with level or seen, or since, until and limit, or change = { … }, or due and by, or silent and limit, or ill, or unwatched, or alone, or uncovered, or drill, or trouble";
             table.faults().refuse(&table.place(), title, help);
             None
         }
@@ -339,6 +346,11 @@ impl Reader<'_> {
     fn uncovered(&self) -> Option<Condition> {
         let ahead = self.table.value("uncovered")?.span(AHEAD_MIN..=AHEAD_MAX)?;
         Some(Condition::Uncovered { ahead: ahead.is })
+    }
+
+    fn drill(&self) -> Option<Condition> {
+        let lasts = self.table.value("drill")?.span(DRILL_MIN..=DRILL_MAX)?;
+        Some(Condition::Drill { lasts: lasts.is })
     }
 
     fn trouble(&self) -> Option<Condition> {

@@ -66,6 +66,7 @@ impl Disagreement {
             | Condition::Unwatched { .. }
             | Condition::Alone { .. }
             | Condition::Uncovered { .. }
+            | Condition::Drill { .. }
             | Condition::Trouble { .. } => false,
         }
     }

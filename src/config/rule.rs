@@ -136,7 +136,8 @@ fn stages(table: &Table<'_>, condition: Option<&Condition>) -> Option<Vec<String
         | Condition::Gateway { .. }
         | Condition::Unwatched { .. }
         | Condition::Alone { .. }
-        | Condition::Uncovered { .. },
+        | Condition::Uncovered { .. }
+        | Condition::Drill { .. },
     ) = condition
     {
         return Some(Vec::new());

@@ -91,6 +91,8 @@ pub enum Condition {
     Alone { limit: Span },
     /// Hours within so long that nobody takes, or nobody backs up: somebody is ill, or swapped.
     Uncovered { ahead: Span },
+    /// A drill is on; unanswered it goes on so long.
+    Drill { lasts: Span },
 }
 
 impl Condition {
@@ -111,7 +113,8 @@ impl Condition {
             | Self::Unwatched { .. }
             | Self::Trouble { .. }
             | Self::Alone { .. }
-            | Self::Uncovered { .. } => false,
+            | Self::Uncovered { .. }
+            | Self::Drill { .. } => false,
         }
     }
 }

@@ -248,6 +248,7 @@ fn signs_of<'c>(condition: &'c Condition, signs: &mut Vec<&'c str>) {
         | Condition::Unwatched { .. }
         | Condition::Alone { .. }
         | Condition::Uncovered { .. }
+        | Condition::Drill { .. }
         | Condition::Trouble { .. } => {}
     }
 }

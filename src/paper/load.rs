@@ -88,7 +88,8 @@ impl Load {
     pub fn hears(&mut self, at: Moment, step: &Step, watch: &Watch) {
         let state = watch.state();
         let watchman = &state.watchman;
-        for (no, alert) in &watchman.open {
+        let real = |alert: &Alert| alert.subject != Subject::Drill;
+        for (no, alert) in watchman.open.iter().filter(|(_, alert)| real(alert)) {
             if self.open.insert(*no) {
                 self.raised.insert(*no, raised(alert));
                 // Whoever is with her is told first, whether on duty or not.

@@ -7,6 +7,7 @@ use crate::config::people::Part;
 use crate::plain::english;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
+use crate::talk::drill;
 use crate::watch::season::Season;
 use crate::watch::view::{Board, DeviceView, LineView};
 
@@ -31,6 +32,7 @@ pub(super) fn of(season: &Season, config: &Config) -> Proof {
     proof.people(board, config);
     proof.machine(board, config);
     proof.rota(board, config);
+    proof.drill(board, config);
     proof
 }
 
@@ -155,6 +157,21 @@ impl Proof {
         if board.in_flight > 0 {
             let messages = english::many(board.in_flight, "message is", "messages are");
             self.assumed.push(format!("{messages} on the way, not yet known to have come."));
+        }
+    }
+
+    /// Whether the whole way was tried today, and what would try it.
+    fn drill(&mut self, board: &Board, config: &Config) {
+        let zone = &config.farm.zone;
+        let last =
+            board.drill.as_ref().filter(|drill| board.now.since(drill.begun) <= ANSWER_COUNTS);
+        match last.and_then(|last| Some((last, drill::outcome(last, zone, board.now)?))) {
+            Some((last, outcome)) if last.answered.is_some() => self.proven.push(outcome),
+            Some((_, outcome)) => self.assumed.push(outcome),
+            None => self.assumed.push(
+                "The whole way from here to a person and back was not tried today: the word \"drill\" from an owner, or lowbell drill, tries it and times each hop."
+                    .to_owned(),
+            ),
         }
     }
 

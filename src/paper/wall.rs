@@ -62,6 +62,7 @@ fn limits(condition: &Condition) -> Option<Limit> {
         | Condition::Unwatched { limit }
         | Condition::Alone { limit }
         | Condition::Uncovered { ahead: limit }
+        | Condition::Drill { lasts: limit }
         | Condition::Trouble { limit, .. } => both(*limit),
         Condition::Count { .. }
         | Condition::Change(_)
@@ -140,6 +141,7 @@ fn said(condition: &Condition) -> String {
         Condition::Change(_)
         | Condition::Due(_)
         | Condition::Alone { .. }
+        | Condition::Drill { .. }
         | Condition::Uncovered { .. } => explain::waits(condition),
         Condition::Clock { since, from, until, limit } => {
             let last = match from {

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::change;
-pub use super::of_the_watch::{AloneRule, GatewayRule, UncoveredRule, UnwatchedRule};
+pub use super::of_the_watch::{AloneRule, DrillRule, GatewayRule, UncoveredRule, UnwatchedRule};
 use super::priority::Priority;
 use crate::config::Config;
 use crate::config::rules::{
@@ -27,6 +27,7 @@ pub struct Book {
     pub unwatched: Vec<UnwatchedRule>,
     pub alone: Vec<AloneRule>,
     pub uncovered: Vec<UncoveredRule>,
+    pub drill: Vec<DrillRule>,
     /// The longest span any rule counts over: older counts may be forgotten.
     pub keep: Span,
     /// The signs some rule counts or starts from: the rest need not be tallied.
@@ -172,6 +173,7 @@ impl Book {
             Condition::Uncovered { ahead } => {
                 self.uncovered.push(UncoveredRule { name, ahead: *ahead });
             }
+            Condition::Drill { lasts } => self.drill.push(DrillRule { name, lasts: *lasts }),
             Condition::Alone { limit } => self.alone.push(AloneRule { name, limit: *limit }),
             Condition::Trouble { with, limit } => {
                 self.trouble.push(TroubleRule { name, with: *with, limit: *limit });
@@ -234,6 +236,7 @@ impl Book {
             | Condition::Unwatched { .. }
             | Condition::Alone { .. }
             | Condition::Uncovered { .. }
+            | Condition::Drill { .. }
             | Condition::Trouble { .. } => return None,
         };
         Some(ask)

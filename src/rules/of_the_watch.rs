@@ -24,6 +24,13 @@ pub struct AloneRule {
     pub limit: Span,
 }
 
+/// A drill that goes on so long unless it is answered.
+#[derive(Clone, Debug)]
+pub struct DrillRule {
+    pub name: RuleName,
+    pub lasts: Span,
+}
+
 /// Hours of the rota that nobody takes, seen so long ahead.
 #[derive(Clone, Debug)]
 pub struct UncoveredRule {

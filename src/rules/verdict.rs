@@ -22,6 +22,8 @@ pub enum Subject {
     Herd,
     /// Who is on duty when.
     Rota,
+    /// A drill: about nothing that is.
+    Drill,
     /// Somebody who is in with a dam.
     Person(PersonName),
 }
@@ -35,6 +37,7 @@ impl fmt::Display for Subject {
             Self::Gateway(gateway) => write!(f, "gateway {gateway}"),
             Self::Herd => f.write_str("the herd"),
             Self::Rota => f.write_str("the rota"),
+            Self::Drill => f.write_str("drill"),
             Self::Person(person) => write!(f, "{person}"),
         }
     }
@@ -113,6 +116,8 @@ pub enum Figures {
     Unwatched { animals: Vec<Animal> },
     /// Somebody went in then, with her if they said whom, and would be out by then.
     Alone { with: Option<Animal>, since: Moment, until: Moment },
+    /// A drill, and until when it goes on unanswered.
+    Drill { until: Moment },
     /// Of whose shift it is, and which hours by the clock on the wall; `nobody`: else there is no backup.
     Uncovered {
         rota: String,
@@ -185,6 +190,7 @@ impl Figures {
             | Self::Unwatched { .. }
             | Self::Alone { .. }
             | Self::Uncovered { .. }
+            | Self::Drill { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -206,6 +212,7 @@ impl Figures {
             | Self::Unwatched { .. }
             | Self::Alone { .. }
             | Self::Uncovered { .. }
+            | Self::Drill { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -226,6 +233,7 @@ impl Figures {
             | Self::Unwatched { .. }
             | Self::Alone { .. }
             | Self::Uncovered { .. }
+            | Self::Drill { .. }
             | Self::Trouble { .. } => false,
         }
     }
@@ -247,6 +255,7 @@ impl Figures {
             | Self::Unwatched { .. }
             | Self::Alone { .. }
             | Self::Uncovered { .. }
+            | Self::Drill { .. }
             | Self::Trouble { .. } => false,
         }
     }

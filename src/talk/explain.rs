@@ -129,6 +129,7 @@ pub fn waits(condition: &Condition) -> String {
         | Condition::Unwatched { .. }
         | Condition::Alone { .. }
         | Condition::Uncovered { .. }
+        | Condition::Drill { .. }
         | Condition::Trouble { .. } => waits_of_the_watch(condition),
     }
 }
@@ -167,6 +168,7 @@ fn waits_of_the_watch(condition: &Condition) -> String {
         Condition::Unwatched { limit } => {
             format!("nothing and nobody watches a dam in her window{}", for_so_long(*limit))
         }
+        Condition::Drill { .. } => "somebody asks for a drill, or a schedule does".to_owned(),
         Condition::Uncovered { ahead } => {
             let ahead = english::span(*ahead);
             format!(

@@ -35,6 +35,7 @@ pub fn animals(figures: &Figures, named: usize) -> String {
         | Figures::Ill { .. }
         | Figures::Alone { .. }
         | Figures::Uncovered { .. }
+        | Figures::Drill { .. }
         | Figures::Trouble { .. } => return String::new(),
     };
     let mut names: Vec<String> = animals.iter().take(named).map(Animal::to_string).collect();

@@ -7,9 +7,10 @@ use crate::config::sensors::Horizon;
 use crate::plain::english;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
+use crate::plain::zone::Zone;
 use crate::rules::verdict::{Figures, Voices};
 
-use super::named;
+use super::{drill, named};
 
 /// For the head, where every character counts.
 pub fn short(figures: &Figures, now: Moment) -> String {
@@ -44,6 +45,7 @@ pub fn short(figures: &Figures, now: Moment) -> String {
             format!("{}, {}", english::span(now.since(*since)), named::unwatched(animals.len()))
         }
         Figures::Unwatched { .. } => named::animals(figures, named::NAMED),
+        Figures::Drill { .. } => "answer as if a dam had begun; no need to go".to_owned(),
         Figures::Uncovered { hours, nobody, unproven, .. } => {
             let word = match unproven.as_slice() {
                 [] => String::new(),
@@ -81,6 +83,7 @@ fn says_something(one: &Figures, all: &[Figures]) -> bool {
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
         | Figures::Uncovered { .. }
+        | Figures::Drill { .. }
         | Figures::Trouble { .. } => true,
     }
 }
@@ -133,6 +136,7 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
         | Figures::Uncovered { .. }
+        | Figures::Drill { .. }
         | Figures::Trouble { .. } => String::new(),
     }
 }
@@ -217,6 +221,7 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
         | Figures::Uncovered { .. }
+        | Figures::Drill { .. }
         | Figures::Trouble { .. } => None,
     }
 }
@@ -232,6 +237,7 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Unwatched { .. }
         | Figures::Alone { .. }
         | Figures::Uncovered { .. }
+        | Figures::Drill { .. }
         | Figures::Trouble { .. } => true,
         Figures::Level { .. }
         | Figures::Changed { .. }
@@ -244,8 +250,11 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
     (!head_says_all).then(|| why(figures, now)).filter(|why| !why.is_empty())
 }
 
-/// Whose shift is open, and what to do about it.
-pub(super) fn uncovered(figures: &Figures) -> String {
+/// Of what is about no dam and no device: a drill; or whose shift is open, and what to do about it.
+pub(super) fn apart(figures: &Figures, zone: &Zone) -> String {
+    if let Figures::Drill { until } = figures {
+        return drill::background(zone, *until);
+    }
     let Figures::Uncovered { rota, hours, nobody, unproven } = figures else {
         return String::new();
     };

@@ -3,11 +3,13 @@
 
 use super::birth::{self, Birth};
 use super::cautions;
+use super::drill;
+use super::herself;
 use super::named::named;
 use super::reason;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
-use crate::config::animals::{AnimalRow, Parity};
+use crate::config::animals::AnimalRow;
 use crate::config::rules::{Ill, Rule};
 use crate::plain::english;
 use crate::plain::ids::Animal;
@@ -96,7 +98,7 @@ fn sends_out(alert: &Alert) -> bool {
     match &alert.subject {
         Subject::Dam(_) | Subject::Gateway(_) | Subject::Herd | Subject::Person(_) => true,
         Subject::Device(_) => alert.on.is_some() && !waits_for_day,
-        Subject::Line(_) | Subject::Rota => false,
+        Subject::Line(_) | Subject::Rota | Subject::Drill => false,
     }
 }
 
@@ -171,13 +173,16 @@ fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code
         Subject::Gateway(gateway) => (gateway.as_str(), "", what.to_owned()),
         Subject::Herd => ("Herd", "", what.to_owned()),
         Subject::Rota => ("Rota", "", what.to_owned()),
+        Subject::Drill => ("DRILL", "", drill::what(what)),
         Subject::Person(person) => (person.as_str(), "", what.to_owned()),
     };
     let about_her = match subject {
         Subject::Dam(animal) => Some(animal),
         Subject::Device(_) => on,
         Subject::Person(_) => on,
-        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Rota => None,
+        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Rota | Subject::Drill => {
+            None
+        }
     };
     let mind = about_her.and_then(|animal| mind(config, animal.as_str())).unwrap_or_default();
     let who = format!("{mind}{}", cut(&plain(who), WHO_MAX));
@@ -204,39 +209,9 @@ const WHO_MAX: usize = 20;
 /// Less of a place's name than this tells nobody where.
 const PLACE_MIN: usize = 4;
 
-/// The dam it is about, or who wears the device it is about, and what is noted of her.
-fn about_her(config: &Config, alert: &Alert) -> Vec<String> {
-    let mut lines = Vec::new();
-    let animal = match &alert.subject {
-        Subject::Dam(animal) => Some(animal),
-        Subject::Device(_) => alert.on.as_ref(),
-        Subject::Person(_) => alert.figures.gone_in_with(),
-        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Rota => None,
-    };
-    if let Some(animal) = animal
-        && let Some(row) = row(config, animal.as_str())
-    {
-        let kind = match row.parity {
-            Parity::Cow => &config.terms.dam,
-            Parity::Heifer => &config.terms.maiden,
-        };
-        let name = if row.name.is_empty() { String::new() } else { format!(" {}", row.name) };
-        lines.push(format!("Dam {animal}{name}, {kind}, {}.", or(&row.group, "place not noted")));
-        if let Some(temper) = row.temper.filter(|temper| *temper >= config.farm.mind_from) {
-            lines.push(format!(
-                "Her temper is {temper} of 6. Know your way out before you go in; not alone, never between her and the calf."
-            ));
-        }
-        if !row.notes.is_empty() {
-            lines.push(format!("Noted of her: {}.", row.notes.trim_end_matches('.')));
-        }
-    }
-    lines
-}
-
 fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
     let zone = &config.farm.zone;
-    let mut lines = about_her(config, alert);
+    let mut lines = herself::lines(config, alert);
     lines.push(match &alert.figures {
         Figures::Clock { began, limit, calf } => format!(
             "The clock{} began at {} and its limit is {}.",
@@ -273,7 +248,7 @@ fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) 
             zone.date_and_clock(*since),
             named(config, animals)
         ),
-        Figures::Uncovered { .. } => reason::uncovered(&alert.figures),
+        Figures::Uncovered { .. } | Figures::Drill { .. } => reason::apart(&alert.figures, zone),
         Figures::Alone { with, since, until } => {
             let her = with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
             format!(
@@ -355,7 +330,7 @@ pub(super) fn row<'a>(config: &'a Config, animal: &str) -> Option<&'a AnimalRow>
     config.animals.iter().find(|row| row.animal.as_str() == animal)
 }
 
-fn or<'a>(text: &'a str, instead: &'a str) -> &'a str {
+pub(super) fn or<'a>(text: &'a str, instead: &'a str) -> &'a str {
     if text.is_empty() { instead } else { text }
 }
 

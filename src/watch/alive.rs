@@ -53,6 +53,7 @@ impl Watch {
             | Subject::Gateway(_)
             | Subject::Person(_)
             | Subject::Rota
+            | Subject::Drill
             | Subject::Herd => None,
         });
         let blind = found.any(|device| device == id) || is_blind(&self.state, ready, device);

@@ -18,7 +18,7 @@ use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::letter::{Reply, Sender};
 use crate::talk::reply::{Meaning, Saying};
-use crate::talk::{welcome, wording};
+use crate::talk::{drill, welcome, wording};
 
 /// Open alerts named in an answer; the rest are counted.
 const LISTED: usize = 8;
@@ -63,13 +63,23 @@ impl Watch {
             self.say_back(reply, Some(&who), &said(who.as_str()), proves, &ready, out);
             return;
         }
+        if drill::is_asked(&reply.text) {
+            let (answer, begins) = self.begins_drill(Some(&who), &ready, touched, out);
+            self.say_back(reply, Some(&who), &answer, begins, &ready, out);
+            return;
+        }
         if matches!(reply.from, Sender::Mobile(_)) {
             self.state.watchman.texted.insert(who.clone(), self.state.now);
         }
         let meaning = self.understand(&reply.text, &ready);
         let about = self.about(&who, reply, &meaning, &ready);
         let speaker = Speaker { who: who.clone(), about, meaning: &meaning };
-        let (answer, understood) = self.act_on(&speaker, &ready, touched, out);
+        let (mut answer, understood) = self.act_on(&speaker, &ready, touched, out);
+        if let Some(ended) = self.answers_drill(&who, &reply.from) {
+            answer = ended;
+            // A mail is answered anyway.
+            self.moment.by = reply.mail.is_some().then(|| who.clone());
+        }
         self.say_back(reply, Some(&who), &answer, understood, &ready, out);
     }
 

@@ -17,6 +17,7 @@ impl Watch {
             | Subject::Gateway(_)
             | Subject::Herd
             | Subject::Rota
+            | Subject::Drill
             | Subject::Person(_) => None,
         }?;
         self.state.dams.get(animal.as_str()).map(Birth::of)

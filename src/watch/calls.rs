@@ -59,6 +59,7 @@ impl Watch {
                 | Subject::Line(_)
                 | Subject::Gateway(_)
                 | Subject::Rota
+                | Subject::Drill
                 | Subject::Herd
                 | Subject::Person(_),
             ) => now,

@@ -170,6 +170,7 @@ impl Watch {
             | Subject::Line(_)
             | Subject::Person(_)
             | Subject::Rota
+            | Subject::Drill
             | Subject::Herd => false,
         });
         let cut_off = |place: &u32| self.is_cut_off(*place, ready);
@@ -212,6 +213,7 @@ pub(super) fn grown(old: &Figures, new: &Figures) -> bool {
             | Figures::Gateway { .. }
             | Figures::Alone { .. }
             | Figures::Uncovered { .. }
+            | Figures::Drill { .. }
             | Figures::Unwatched { .. },
             _,
         ) => false,

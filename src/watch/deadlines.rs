@@ -20,6 +20,7 @@ pub struct Deadlines {
     rota: Option<Moment>,
     duty: Option<Moment>,
     contacts: Option<Moment>,
+    drill: Option<Moment>,
     inside: BTreeMap<PersonName, Moment>,
 }
 
@@ -34,6 +35,7 @@ impl Deadlines {
             Key::Rota => std::mem::replace(&mut self.rota, at),
             Key::Duty => std::mem::replace(&mut self.duty, at),
             Key::Contacts => std::mem::replace(&mut self.contacts, at),
+            Key::Drill => std::mem::replace(&mut self.drill, at),
             Key::Inside(person) => match at {
                 Some(at) => self.inside.insert(person.clone(), at),
                 None => self.inside.remove(person),
@@ -75,7 +77,7 @@ impl Deadlines {
             Key::Gateway(_) | Key::Cover(_) | Key::Herd | Key::Rota | Key::Duty | Key::Contacts => {
                 true
             }
-            Key::Dam(_) | Key::Device(_) | Key::Line(_) | Key::Inside(_) => false,
+            Key::Dam(_) | Key::Device(_) | Key::Line(_) | Key::Inside(_) | Key::Drill => false,
         };
         let gone: Vec<Key> = self.iter().map(|(key, _)| key.clone()).filter(gone).collect();
         gone.iter().for_each(|key| self.set(key, None));

@@ -70,6 +70,7 @@ impl Watch {
             | Subject::Gateway(_)
             | Subject::Person(_)
             | Subject::Rota
+            | Subject::Drill
             | Subject::Herd => None,
         }
     }
@@ -219,6 +220,7 @@ impl Watch {
             | Subject::Line(_)
             | Subject::Gateway(_)
             | Subject::Rota
+            | Subject::Drill
             | Subject::Herd => None,
         }
     }

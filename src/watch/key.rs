@@ -23,6 +23,8 @@ pub enum Key {
     Duty,
     /// Whom calls are known to reach.
     Contacts,
+    /// The drill that runs.
+    Drill,
     /// Somebody who is in with a dam.
     Inside(PersonName),
 }
@@ -36,6 +38,7 @@ impl Key {
             Self::Gateway(place) => Subject::Gateway(state.gateways[*place as usize].0.clone()),
             Self::Herd => Subject::Herd,
             Self::Rota | Self::Duty | Self::Contacts => Subject::Rota,
+            Self::Drill => Subject::Drill,
             Self::Inside(person) => Subject::Person(person.clone()),
         }
     }

@@ -18,6 +18,7 @@ pub mod contacts;
 mod coverage;
 pub mod deadlines;
 pub mod diary;
+mod drill;
 pub mod due;
 pub mod effect;
 pub mod event;

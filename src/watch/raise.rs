@@ -67,6 +67,7 @@ impl Watch {
                 let why = reason::short(&alert.figures, self.state.now);
                 format!("alert {no} {}: {}, {why}", alert.code, alert.rule)
             }
+            Subject::Drill => format!("alert {no} {}: a drill", alert.code),
             Subject::Person(person) => {
                 let why = reason::short(&alert.figures, self.state.now);
                 format!("alert {no} {}: {person}, {}, {why}", alert.code, alert.rule)
@@ -79,6 +80,7 @@ impl Watch {
                     | Subject::Line(_)
                     | Subject::Person(_)
                     | Subject::Rota
+                    | Subject::Drill
                     | Subject::Herd => alert.subject.to_string(),
                 };
                 let who = named::animals(&alert.figures, NAMED_IN_THE_DIARY);
@@ -153,6 +155,7 @@ impl Watch {
                 | Subject::Gateway(_)
                 | Subject::Person(_)
                 | Subject::Rota
+                | Subject::Drill
                 | Subject::Herd,
                 _,
             ) => false,
@@ -172,6 +175,7 @@ impl Watch {
             (Subject::Gateway(gateway), _) => return self.why_gateway_over(gateway),
             (Subject::Person(person), _) => return self.why_person_over(person),
             (Subject::Rota, _) => "somebody takes it, or it is another one now",
+            (Subject::Drill, _) => return self.why_drill_over(),
             (Subject::Herd, _) => "every one of them is watched again, or named in another alert",
             (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
             (Subject::Line(_), _) => "it works again",

@@ -42,6 +42,10 @@ impl Watch {
         if telling.kind == MessageKind::Over && !self.first_over(telling) {
             return;
         }
+        // That it is over is told in the same breath.
+        if telling.kind == MessageKind::Taken && self.is_of_drill(telling.alert) {
+            return;
+        }
         let words = match self.state.watchman.open.get(&telling.alert) {
             Some(alert) => match &telling.kind {
                 MessageKind::Taken => {
@@ -189,6 +193,9 @@ impl Watch {
             id: self.id(no),
             made: self.state.now,
         };
+        if message.kind == MessageKind::Alert {
+            self.drill_leaves(&message);
+        }
         self.state.watchman.sent.leaves(Flight::Message(message.clone()));
         out.send(message);
         Some(no)
@@ -227,6 +234,9 @@ impl Watch {
             return;
         };
         let now = self.state.now;
+        if let Flight::Message(message) = &flight {
+            self.drill_lands(message, &delivery.outcome);
+        }
         match (&delivery.outcome, flight) {
             (Outcome::Taken, Flight::Message(message)) => {
                 if message.kind == MessageKind::Alert {
@@ -274,6 +284,7 @@ impl Watch {
             | Subject::Gateway(_)
             | Subject::Person(_)
             | Subject::Rota
+            | Subject::Drill
             | Subject::Herd => None,
         };
         let about = match self.state.watchman.open.get(&no) {

@@ -84,6 +84,9 @@ impl Watch {
             if ready.config.calls.handover && !ready.config.rotas.is_empty() {
                 keys.insert(Key::Duty);
             }
+            if self.state.drill.is_some() {
+                keys.insert(Key::Drill);
+            }
             if ready.config.calls.welcome {
                 keys.insert(Key::Contacts);
             }
@@ -115,6 +118,10 @@ impl Watch {
             Key::Duty => {
                 self.hands_over(ready, out);
                 self.ask_duty(ready)
+            }
+            Key::Drill => {
+                self.ends_drill(ready, out);
+                self.ask_drill(ready)
             }
             Key::Contacts => {
                 self.asks_for_words(ready, out);
@@ -279,6 +286,7 @@ impl Watch {
             }
             Subject::Herd => ready.asks_for_cover(),
             Subject::Rota => !ready.book.uncovered.is_empty(),
+            Subject::Drill => !ready.book.drill.is_empty(),
             Subject::Person(person) => self.state.inside.contains_key(person),
             Subject::Line(line) => self.state.lines.contains_key(line),
         }

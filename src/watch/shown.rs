@@ -187,6 +187,7 @@ mod tests {
             due: Vec::new(),
             heard_from: Vec::new(),
             contacts: Vec::new(),
+            drill: None,
             swaps: Vec::new(),
             away: Vec::new(),
             clock_trusted: true,

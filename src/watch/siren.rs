@@ -25,7 +25,7 @@ fn of(alert: &Alert) -> Stands {
         },
         Subject::Herd => Stands::Near,
         Subject::Device(_) | Subject::Line(_) | Subject::Gateway(_) => Stands::Ill,
-        Subject::Rota => Stands::Quiet,
+        Subject::Rota | Subject::Drill => Stands::Quiet,
     }
 }
 

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::contacts::Contact;
 use super::event::ClockState;
 use super::weather::Air;
+use crate::alarm::drill::Drill;
 use crate::alarm::watchman::Watchman;
 use crate::config::SettingsText;
 use crate::config::people::Away;
@@ -80,6 +81,9 @@ pub struct State {
     /// What is known of the ways to each person.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub contacts: BTreeMap<PersonName, Contact>,
+    /// The drill that runs, or the last one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drill: Option<Drill>,
     /// Swaps, asked for and agreed, that can still matter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub swaps: Vec<Swap>,

@@ -10,6 +10,7 @@ use super::event::ClockState;
 use super::ready::Ready;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
+use crate::alarm::drill::Drill;
 use crate::alarm::ladder;
 use crate::config::Config;
 use crate::config::people::Away;
@@ -58,6 +59,9 @@ pub struct Board {
     /// Whom calls are known to reach, by which line.
     #[serde(default)]
     pub contacts: Vec<ContactView>,
+    /// The drill that runs, or the last one.
+    #[serde(default)]
+    pub drill: Option<Drill>,
     /// What people have settled among themselves about the rota.
     #[serde(default)]
     pub swaps: Vec<Swap>,
@@ -281,6 +285,7 @@ impl Watch {
             refusals: state.refusals.iter().map(|(kind, times)| (kind.clone(), *times)).collect(),
             heard_from: state.heard_from.iter().map(|(who, at)| (who.clone(), *at)).collect(),
             contacts: self.contact_views(ready),
+            drill: state.drill.clone(),
             swaps: state.swaps.clone(),
             away: state.away.clone(),
             clock_trusted: state.clock == ClockState::Trusted,

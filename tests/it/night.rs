@@ -19,6 +19,8 @@ fn farm(folder: &Path, mqtt: u16, tag: &str) -> PathBuf {
 name = "Hollow Bank"
 zone = "Europe/Dublin"
 herd = "herd.csv"
+[calls]
+welcome = false
 [broker]
 url = "mqtt://127.0.0.1:{mqtt}"
 [[sensor]]
@@ -125,6 +127,55 @@ fn whole_night(broker: &Mosquitto, path: &Path, tag: &str) {
         "Tom was called: {:#?}",
         daemon.seen
     );
+}
+
+/// needs.md N84: the real chain to a real answer, marked DRILL in the first word, and a report of each hop and its seconds.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_drill_goes_to_a_real_mailbox_and_back_and_times_each_hop() {
+    let broker = Mosquitto::start("").await;
+    let folder = tempfile::tempdir().unwrap();
+    let tag = format!("-drill{}", broker.port);
+    let path = farm(folder.path(), broker.port, &tag);
+    tokio::task::block_in_place(|| drilled(&broker, &path, &tag));
+}
+
+fn drilled(broker: &Mosquitto, path: &Path, tag: &str) {
+    let farm = path.to_str().unwrap();
+    let mut daemon = Daemon::start(path);
+    daemon.says(" is up");
+    daemon.says(" is up");
+    broker.publish(&["-q", "1", "-t", "yard/tail/t-07/state", "-m", "{\"efforts\": 0}"]);
+    let none = lowbell(&["drill", "--last", "--farm", farm]);
+    assert_eq!(text(&none.stdout), "There has been no drill yet.\n");
+    let begun = lowbell(&["drill", "--as", "Tom", "--leave", "--farm", farm]);
+    assert!(text(&begun.stdout).starts_with("Drill 1 begins."), "{}", text(&begun.stdout));
+    daemon.says("alert 1 to Ana by mail: DRILL: ");
+
+    let mail = first_mail(&format!("ana{tag}"));
+    let subject = field(&mail, "Subject").expect("a mail of ours has a subject");
+    assert!(subject.starts_with("DRILL"), "{subject}");
+    let id = field(&mail, "Message-ID").expect("a mail of ours has an id");
+    let reply = format!(
+        "From: Ana <ana{tag}@hollowbank.example>\r\nTo: lowbell{tag}@hollowbank.example\r\n\
+         Subject: Re: {subject}\r\nMessage-ID: <1.{tag}@elsewhere.example>\r\nIn-Reply-To: {id}\r\n\
+         Content-Type: text/plain\r\n\r\ngoing\r\n"
+    );
+    servers::deliver(&format!("lowbell{tag}"), &format!("ana{tag}@hollowbank.example"), &reply);
+    daemon.says("drill 1 is over: Ana answered after ");
+    let last = lowbell(&["drill", "--last", "--farm", farm]);
+    let report = text(&last.stdout);
+    assert!(report.starts_with("DRILL 1 of "), "{report}");
+    assert!(report.contains("Ana by mail: called after 0 s, taken in "), "{report}");
+    assert!(report.contains("Ana answered after ") && report.contains(", by mail."), "{report}");
+    let dusk = lowbell(&["paper", "dusk", "--farm", farm]);
+    let dusk = text(&dusk.stdout);
+    assert!(dusk.contains("Drill at "), "{dusk}");
+    assert_eq!(daemon.stop(), 0);
+    let week = lowbell(&["week", "--farm", farm]);
+    let week = text(&week.stdout);
+    assert!(week.contains("Nobody was called.") && !week.contains("drill"), "{week}");
+    let replay = lowbell(&["replay", path.with_file_name("data").to_str().unwrap()]);
+    assert!(replay.status.success(), "{}", text(&replay.stdout));
 }
 
 /// The first mail in somebody's mailbox, read as any mail program would.

@@ -1,0 +1,179 @@
+//! A drill: something that never was goes by the real ladder and the real lines to a real answer. It ends with the first
+//! who says that they go, or after the time that its rule gives it, and whoever asked reads each hop and its seconds.
+//!
+//! It is a finding about nothing (`Subject::Drill`), so that calls, answers and endings are those of every alert; what is
+//! counted of a season leaves it out.
+
+use std::rc::Rc;
+
+use super::Watch;
+use super::asking::Asked;
+use super::key::Key;
+use super::out::Out;
+use super::ready::Ready;
+use super::settle::Touched;
+use crate::alarm::alert::Alert;
+use crate::alarm::drill::{AnswerWay, Answered, Drill, HopFate};
+use crate::alarm::ladder;
+use crate::alarm::message::{Message, Outcome};
+use crate::config::people::Part;
+use crate::plain::ids::{AlertNo, PersonName};
+use crate::rules::priority::Priority;
+use crate::rules::verdict::{Figures, Subject, Verdict, Wrong};
+use crate::talk::drill;
+use crate::talk::letter::Sender;
+
+/// Text messages that a report may fill.
+const PARTS: usize = 3;
+
+impl Watch {
+    /// Begins a drill, or says why there is none now. `by` is `None` where a schedule asks.
+    pub(super) fn begins_drill(
+        &mut self,
+        by: Option<&PersonName>,
+        ready: &Rc<Ready>,
+        touched: &mut Touched,
+        out: &mut Out,
+    ) -> (String, bool) {
+        let now = self.state.now;
+        let Some(rule) = ready.book.drill.first().filter(|rule| ready.tells(&rule.name)) else {
+            return ("The settings have no rule that tells of a drill.".to_owned(), false);
+        };
+        let part = by.and_then(|by| ladder::find(&ready.config, by)).map(|person| person.part);
+        match part {
+            None | Some(Part::Owner | Part::Stockman) => {}
+            Some(Part::Helper | Part::Vet | Part::Viewer) => {
+                return ("An owner or a stockman may begin a drill.".to_owned(), false);
+            }
+        }
+        if self.drill_runs() {
+            return ("A drill is on already.".to_owned(), false);
+        }
+        let unanswered = |alert: &&Alert| {
+            alert.priority == Priority::High
+                && alert.holder().is_none()
+                && alert.subject != Subject::Drill
+        };
+        if let Some(alert) = self.state.watchman.open.values().find(unanswered) {
+            return (format!("No drill now: alert {} is open and nobody has it.", alert.no), false);
+        }
+        let places = 0..u32::try_from(self.state.devices.len()).unwrap_or(u32::MAX);
+        let heard = places.filter_map(|place| self.state.devices.at(place).1.heard).max();
+        let no = self.state.drill.as_ref().map_or(0, |last| last.no) + 1;
+        let asked = by.map_or("a schedule".to_owned(), PersonName::to_string);
+        out.note(format!("drill {no} begins, asked for by {asked}"));
+        let until = now + rule.lasts;
+        self.state.drill = Some(Drill {
+            no,
+            by: by.cloned(),
+            begun: now,
+            until,
+            heard,
+            hops: Vec::new(),
+            untimed: 0,
+            answered: None,
+            over: None,
+        });
+        touched.key(Key::Drill);
+        let until = ready.config.farm.zone.clock(until);
+        (
+            format!("Drill {no} begins. It ends with the first answer, at {until} at the latest."),
+            true,
+        )
+    }
+
+    pub(super) fn drill_runs(&self) -> bool {
+        self.state.drill.as_ref().is_some_and(Drill::runs)
+    }
+
+    /// Whether the drill wants to be asked about now, and what it comes to.
+    pub(super) fn ask_drill(&self, ready: &Ready) -> Asked {
+        let drill = self.state.drill.as_ref().filter(|drill| drill.runs());
+        let asked = ready.book.drill.iter().take(1).map(|rule| {
+            let verdict = drill.map_or(Verdict::Fine, |drill| {
+                let figures = Figures::Drill { until: drill.until };
+                Verdict::Wrong(Wrong { since: drill.begun, figures, ends: Some(drill.until) })
+            });
+            (rule.name.clone(), verdict)
+        });
+        (asked.collect(), drill.map(|drill| drill.until))
+    }
+
+    /// Ends it once somebody has answered or its time is up, and tells whoever asked.
+    pub(super) fn ends_drill(&mut self, ready: &Rc<Ready>, out: &mut Out) {
+        let now = self.state.now;
+        let Some(drill) = self.state.drill.as_mut().filter(|drill| drill.runs()) else { return };
+        if drill.answered.is_none() && now < drill.until {
+            return;
+        }
+        drill.over = Some(now);
+        let drill = drill.clone();
+        let report = drill::report(&drill, &ready.config.farm.zone);
+        out.note(format!("drill {} is over: {}", drill.no, drill::ending(&drill)));
+        let to = match &drill.by {
+            Some(by) => vec![by.clone()],
+            None => owners(ready),
+        };
+        for who in to {
+            self.moment.parts = PARTS;
+            self.answer(&who, &report.join("\n"), None, ready, out);
+            self.moment.parts = 0;
+        }
+    }
+
+    /// Why the alert of a drill is over.
+    pub(super) fn why_drill_over(&self) -> String {
+        self.state.drill.as_ref().map_or("it is over".to_owned(), drill::ending)
+    }
+
+    pub(super) fn is_of_drill(&self, no: AlertNo) -> bool {
+        let open = self.state.watchman.open.get(&no);
+        open.is_some_and(|alert| alert.subject == Subject::Drill)
+    }
+
+    pub(super) fn drill_leaves(&mut self, message: &Message) {
+        let is_call = message.alert.is_some_and(|no| self.is_of_drill(no));
+        if let (true, Some(drill)) = (is_call, &mut self.state.drill) {
+            drill.leaves(message.no, &message.to, &message.line, self.state.now);
+        }
+    }
+
+    pub(super) fn drill_lands(&mut self, message: &Message, outcome: &Outcome) {
+        let at = self.state.now;
+        let Some(drill) = self.state.drill.as_mut().filter(|drill| drill.runs()) else { return };
+        let fate = match outcome {
+            Outcome::Taken => HopFate::Taken { at },
+            Outcome::Failed { why } | Outcome::Gone { why } => {
+                HopFate::Failed { at, why: why.clone() }
+            }
+        };
+        drill.lands(message.no, fate);
+    }
+
+    /// Whether these words made their speaker the one who goes: then the drill has done its work.
+    pub(super) fn answers_drill(&mut self, who: &PersonName, from: &Sender) -> Option<String> {
+        let mut open = self.state.watchman.open.values();
+        let alert = open.find(|alert| alert.subject == Subject::Drill)?;
+        if alert.holder() != Some(who) {
+            return None;
+        }
+        let drill = self.state.drill.as_mut().filter(|drill| drill.runs())?;
+        if drill.answered.is_some() {
+            return None;
+        }
+        let way = match from {
+            Sender::Mail(_) => AnswerWay::Mail,
+            Sender::Mobile(_) => AnswerWay::Text,
+            Sender::Name(_) => AnswerWay::ThisMachine,
+        };
+        drill.answered = Some(Answered { who: who.clone(), at: self.state.now, way });
+        let words = format!("Thank you. The drill is over: {}.", drill::ending(drill));
+        self.deadlines.set(&Key::Drill, Some(self.state.now));
+        Some(words)
+    }
+}
+
+fn owners(ready: &Ready) -> Vec<PersonName> {
+    let people = ready.config.people.iter().filter(|person| person.part == Part::Owner);
+    people.map(|person| person.name.clone()).collect()
+}
