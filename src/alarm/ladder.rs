@@ -118,6 +118,17 @@ fn address_on(person: &Person, line: &Line) -> Option<String> {
     }
 }
 
+/// Everybody who is meant by these, once each.
+pub fn people(config: &Config, calls: &[Call], at: Moment) -> Vec<PersonName> {
+    let mut people: Vec<PersonName> = Vec::new();
+    for who in calls.iter().flat_map(|call| names_of(config, call, at)) {
+        if !people.contains(&who) {
+            people.push(who);
+        }
+    }
+    people
+}
+
 fn names_of(config: &Config, call: &Call, at: Moment) -> Vec<PersonName> {
     match call {
         Call::OnDuty if config.rotas.is_empty() => everyone(config),

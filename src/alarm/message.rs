@@ -53,6 +53,8 @@ pub enum MessageKind {
     Answer,
     /// Show that this reaches you.
     Welcome,
+    /// Sent by the clock. What stands on a page is had only when it leaves, by mail.
+    Page { page: Page },
     /// What a camera sees of her, behind the call that it follows. The picture itself is had only when
     /// the message leaves; a call waits for none.
     Picture {
@@ -61,6 +63,25 @@ pub enum MessageKind {
         /// When the alert was raised: the picture's age is told from there.
         raised: Moment,
     },
+}
+
+/// What is sent by the clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Page {
+    Dusk,
+    Handover,
+    Heartbeat,
+}
+
+impl Page {
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Dusk => "Dusk page",
+            Self::Handover => "Handover",
+            Self::Heartbeat => "The watch is up",
+        }
+    }
 }
 
 impl MessageKind {

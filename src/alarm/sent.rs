@@ -109,6 +109,7 @@ impl Sent {
                         | MessageKind::Taken
                         | MessageKind::Over
                         | MessageKind::Answer
+                        | MessageKind::Page { .. }
                         | MessageKind::Welcome => None,
                     }
                 }

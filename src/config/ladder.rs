@@ -137,7 +137,7 @@ fn only(table: &Table<'_>) -> Only {
     only
 }
 
-fn call(text: &Placed<String>, people: &People, faults: &Faults) -> Option<Call> {
+pub(super) fn call(text: &Placed<String>, people: &People, faults: &Faults) -> Option<Call> {
     match text.is.as_str() {
         "on duty" => return Some(Call::OnDuty),
         "backup" => return Some(Call::Backup),

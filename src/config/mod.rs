@@ -19,6 +19,7 @@ pub mod lines;
 pub mod people;
 pub mod records;
 pub mod rules;
+pub mod schedule;
 pub mod sensors;
 pub mod species;
 pub mod weather;
@@ -108,6 +109,8 @@ pub struct Config {
     pub calls: calls::Calls,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,
+    /// What is sent by the clock.
+    pub schedules: Vec<schedule::Schedule>,
     pub lines: Vec<lines::Line>,
     pub rules: Vec<rules::Rule>,
     pub records: records::Records,

@@ -18,6 +18,7 @@ use super::records::Records;
 use super::rota;
 use super::rule::Known;
 use super::rulebook::Rulebook;
+use super::schedule::{self, Schedule};
 use super::sensor::Sensors;
 use super::sensors::DeviceOn;
 use super::shipped::{self, WATCH_RULES};
@@ -35,6 +36,7 @@ const PEOPLE_MAX: usize = 200;
 const ROTAS_MAX: usize = 50;
 const LADDERS_MAX: usize = 50;
 const LINES_MAX: usize = 50;
+const SCHEDULES_MAX: usize = 50;
 
 /// Reads a farm's settings; the first text is `farm.toml`.
 pub fn parse(settings: &SettingsText) -> Parsed {
@@ -110,7 +112,6 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
     };
     let history = history(settings, &farm, faults);
     to_come(&root);
-    let calls = root.table("calls").map(Calls::read).unwrap_or_default();
     root.done();
     let config = Config {
         broker: broker.unwrap_or_else(no_broker),
@@ -124,9 +125,10 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
         chains,
         weather,
         people: whom.people.list.iter().map(|one| one.is.clone()).collect(),
-        calls,
+        calls: whom.calls,
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,
+        schedules: whom.schedules,
         lines: whom.plain_lines,
         rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
         horizons: sensors.horizons,
@@ -171,6 +173,8 @@ struct Whom {
     plain_lines: Vec<Line>,
     rotas: Vec<Placed<Rota>>,
     ladders: Vec<ladder::Written>,
+    schedules: Vec<Schedule>,
+    calls: Calls,
     /// None of it had a fault.
     sure: bool,
 }
@@ -183,12 +187,16 @@ impl Whom {
         let plain_lines: Vec<Line> = lines.iter().map(|line| line.is.clone()).collect();
         let rotas = rotas(root, &people, farm);
         let ladders = ladders(root, &people, &plain_lines);
+        let schedules = schedules(root, &people, farm);
+        let calls = root.table("calls").map(Calls::read).unwrap_or_default();
         Self {
             people,
             lines,
             plain_lines,
             rotas,
             ladders,
+            schedules,
+            calls,
             sure: before == root.faults().refusals(),
         }
     }
@@ -262,6 +270,11 @@ fn rotas(root: &Table<'_>, people: &People, farm: &FarmRead) -> Vec<Placed<Rota>
     rotas
 }
 
+fn schedules(root: &Table<'_>, people: &People, farm: &FarmRead) -> Vec<Schedule> {
+    let tables = root.tables("schedule", SCHEDULES_MAX).into_iter();
+    tables.filter_map(|table| schedule::read(table, people, &farm.farm.zone)).collect()
+}
+
 fn ladders(root: &Table<'_>, people: &People, lines: &[Line]) -> Vec<ladder::Written> {
     let tables = root.tables("ladder", LADDERS_MAX).into_iter();
     let ladders: Vec<ladder::Written> =
@@ -329,7 +342,7 @@ fn cameras(root: &Table<'_>) -> Vec<camera::Written> {
 
 /// Sections that the vocabulary has and this version has not.
 fn to_come(root: &Table<'_>) {
-    for key in ["schedule", "region"] {
+    for key in ["region"] {
         for value in root.values(key) {
             let title = format!("this version does not use {key} yet");
             let help = "nothing follows from it; the rest of the settings stands";

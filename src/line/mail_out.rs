@@ -121,6 +121,7 @@ fn auto_submitted(kind: &MessageKind) -> &'static str {
         | MessageKind::Taken
         | MessageKind::Over
         | MessageKind::Welcome
+        | MessageKind::Page { .. }
         | MessageKind::Picture { .. } => "auto-generated",
         MessageKind::Answer => "auto-replied",
     }

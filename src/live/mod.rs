@@ -6,6 +6,7 @@ pub mod doors;
 pub mod lines;
 pub mod night;
 pub mod outbox;
+mod pages;
 pub mod pending;
 mod picture_mail;
 pub mod pictures;

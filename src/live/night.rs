@@ -11,6 +11,7 @@ use super::clock::Clock;
 use super::doors::{Doors, Wake};
 use super::lines::Lines;
 use super::outbox::Outbox;
+use super::pages;
 use super::pending::{Pending, patience};
 use super::plan::{Plan, Print};
 use super::settings::Place;
@@ -300,7 +301,7 @@ impl Night {
     fn carry(&mut self, flight: Flight) {
         let (now, _) = self.clock.now();
         if let Some(outbox) = &mut self.outbox {
-            outbox.carry(flight, now);
+            outbox.carry(pages::filled(flight, &self.watch, now), now);
         }
     }
 

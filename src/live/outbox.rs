@@ -251,6 +251,7 @@ fn tries(kind: &MessageKind) -> &'static [u64] {
         | MessageKind::Over
         | MessageKind::Answer
         | MessageKind::Welcome
+        | MessageKind::Page { .. }
         | MessageKind::Picture { .. } => OTHER_TRIES,
     }
 }

@@ -171,6 +171,7 @@ impl Watch {
             Key::Herd => self.ask_herd(ready),
             Key::Rota => self.ask_rota(ready),
             Key::Duty => self.ask_duty(ready),
+            Key::Clocked(place) => self.ask_clocked(*place, ready),
             Key::Drill => self.ask_drill(ready),
             Key::Contacts => self.ask_contacts(ready),
             Key::Inside(person) => self.ask_inside(person, ready),

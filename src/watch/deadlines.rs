@@ -21,6 +21,7 @@ pub struct Deadlines {
     duty: Option<Moment>,
     contacts: Option<Moment>,
     drill: Option<Moment>,
+    clocked: Vec<Option<Moment>>,
     inside: BTreeMap<PersonName, Moment>,
 }
 
@@ -35,6 +36,7 @@ impl Deadlines {
             Key::Rota => std::mem::replace(&mut self.rota, at),
             Key::Duty => std::mem::replace(&mut self.duty, at),
             Key::Contacts => std::mem::replace(&mut self.contacts, at),
+            Key::Clocked(place) => put(&mut self.clocked, u32::from(*place), at),
             Key::Drill => std::mem::replace(&mut self.drill, at),
             Key::Inside(person) => match at {
                 Some(at) => self.inside.insert(person.clone(), at),
@@ -74,9 +76,13 @@ impl Deadlines {
     /// want to know who is watched.
     pub fn forget_gateways_and_covers(&mut self) {
         let gone = |key: &Key| match key {
-            Key::Gateway(_) | Key::Cover(_) | Key::Herd | Key::Rota | Key::Duty | Key::Contacts => {
-                true
-            }
+            Key::Clocked(_)
+            | Key::Gateway(_)
+            | Key::Cover(_)
+            | Key::Herd
+            | Key::Rota
+            | Key::Duty
+            | Key::Contacts => true,
             Key::Dam(_) | Key::Device(_) | Key::Line(_) | Key::Inside(_) | Key::Drill => false,
         };
         let gone: Vec<Key> = self.iter().map(|(key, _)| key.clone()).filter(gone).collect();

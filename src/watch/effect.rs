@@ -146,6 +146,7 @@ fn sending(message: &Message) -> String {
         MessageKind::Over => format!("{about}over, told to {to} by {line}: {subject}"),
         MessageKind::Answer => format!("answer to {to} by {line}: {subject}"),
         MessageKind::Welcome => format!("asks {to} by {line} for a word: {subject}"),
+        MessageKind::Page { .. } => format!("sent by the clock to {to} by {line}: {subject}"),
         MessageKind::Picture { camera, .. } => {
             format!("{about}picture from {camera} to {to} by {line}: {subject}")
         }

@@ -46,7 +46,7 @@ impl Watch {
         }
     }
 
-    fn handover_text(&self, who: &PersonName, ready: &Ready) -> String {
+    pub(super) fn handover_text(&self, who: &PersonName, ready: &Ready) -> String {
         let (config, now) = (&ready.config, self.state.now);
         let duty = ladder::duty(config, now);
         let zone = &config.farm.zone;

@@ -23,6 +23,8 @@ pub enum Key {
     Duty,
     /// Whom calls are known to reach.
     Contacts,
+    /// A schedule, by its place in the settings.
+    Clocked(u16),
     /// The drill that runs.
     Drill,
     /// Somebody who is in with a dam.
@@ -37,7 +39,7 @@ impl Key {
             Self::Line(name) => Subject::Line(name.clone()),
             Self::Gateway(place) => Subject::Gateway(state.gateways[*place as usize].0.clone()),
             Self::Herd => Subject::Herd,
-            Self::Rota | Self::Duty | Self::Contacts => Subject::Rota,
+            Self::Rota | Self::Duty | Self::Contacts | Self::Clocked(_) => Subject::Rota,
             Self::Drill => Subject::Drill,
             Self::Inside(person) => Subject::Person(person.clone()),
         }

@@ -14,6 +14,7 @@ mod birth;
 mod by_day;
 mod calf_open;
 mod calls;
+mod clocked;
 pub mod contacts;
 mod coverage;
 pub mod deadlines;
@@ -241,6 +242,9 @@ impl Watch {
         ));
         self.forget_what_is_gone(&ready);
         self.forget_contacts_that_are_gone(&ready);
+        let schedules = &ready.config.schedules;
+        let names: BTreeSet<String> = schedules.iter().map(|one| one.name()).collect();
+        self.state.clocked.retain(|name, _| names.contains(name));
         let measured = |sign: &str| ready.measures(sign);
         let devices = self.state.devices.values_mut();
         devices.for_each(|device| device.is_asked_only_for(&measured));

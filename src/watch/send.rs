@@ -56,6 +56,7 @@ impl Watch {
                 | MessageKind::Over
                 | MessageKind::Answer
                 | MessageKind::Welcome
+                | MessageKind::Page { .. }
                 | MessageKind::Picture { .. } => {
                     let attending = self.state.watchman.attending(&alert.subject, now);
                     let other = attending.filter(|who| *who != telling.to);

@@ -84,6 +84,8 @@ impl Watch {
             if ready.config.calls.handover && !ready.config.rotas.is_empty() {
                 keys.insert(Key::Duty);
             }
+            let schedules = u16::try_from(ready.config.schedules.len()).unwrap_or(u16::MAX);
+            keys.extend((0..schedules).map(Key::Clocked));
             if self.state.drill.is_some() {
                 keys.insert(Key::Drill);
             }
@@ -118,6 +120,10 @@ impl Watch {
             Key::Duty => {
                 self.hands_over(ready, out);
                 self.ask_duty(ready)
+            }
+            Key::Clocked(place) => {
+                self.sends_by_clock(*place, ready, out);
+                self.ask_clocked(*place, ready)
             }
             Key::Drill => {
                 self.ends_drill(ready, out);

@@ -84,6 +84,9 @@ pub struct State {
     /// The drill that runs, or the last one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drill: Option<Drill>,
+    /// When each schedule is due next, by its own words.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub clocked: BTreeMap<String, Moment>,
     /// Swaps, asked for and agreed, that can still matter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub swaps: Vec<Swap>,
