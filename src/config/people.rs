@@ -15,6 +15,34 @@ pub struct Person {
     pub part: Part,
     pub mobile: Option<String>,
     pub mail: Option<String>,
+    /// What they read and write.
+    pub speaks: Language,
+}
+
+/// A language or a dialect of one, by its tag (RFC 5646).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Language {
+    #[default]
+    English,
+    IrishEnglish,
+    Spanish,
+    German,
+    French,
+}
+
+impl Language {
+    pub const ALL: [Self; 5] =
+        [Self::English, Self::IrishEnglish, Self::Spanish, Self::German, Self::French];
+
+    pub fn tag(self) -> &'static str {
+        match self {
+            Self::English => "en",
+            Self::IrishEnglish => "en-IE",
+            Self::Spanish => "es",
+            Self::German => "de",
+            Self::French => "fr",
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -2,7 +2,7 @@
 
 use super::address;
 use super::faults::{Faults, Place, Placed};
-use super::people::{Part, Person};
+use super::people::{Language, Part, Person};
 use super::suggest;
 use super::tree::Table;
 use crate::plain::ids::PersonName;
@@ -21,6 +21,14 @@ pub(super) const PARTS: [(&str, Part); 5] = [
     ("viewer", Part::Viewer),
 ];
 
+const SPEAKS: [(&str, Language); 5] = [
+    ("en", Language::English),
+    ("en-IE", Language::IrishEnglish),
+    ("es", Language::Spanish),
+    ("de", Language::German),
+    ("fr", Language::French),
+];
+
 /// Words that a rung calls by; nobody can have one for a name.
 pub(super) const CALLS: [&str; 3] = ["on duty", "backup", "everyone"];
 
@@ -34,10 +42,7 @@ impl People {
         let part = table.word("part", &PARTS).map_or(Part::Stockman, |part| part.is);
         let mobile = table.text("mobile").map(|text| mobile(&text, faults));
         let mail = table.text("mail").map(|text| mail(&text, faults));
-        if let Some(speaks) = table.text("speaks").filter(|text| text.is != "en") {
-            let title = format!("this version does not use the language {} yet", speaks.is);
-            faults.warn(&speaks.at, title, "texts go out in English, \"en\"");
-        }
+        let speaks = table.word("speaks", &SPEAKS).map_or(Language::English, |speaks| speaks.is);
         table.done();
         let Some(name) = name else {
             return;
@@ -47,7 +52,7 @@ impl People {
             self.check_shared(&name, mail, faults);
         }
         self.list.push(Placed {
-            is: Person { name: PersonName::new(&name.is), part, mobile, mail },
+            is: Person { name: PersonName::new(&name.is), part, mobile, mail, speaks },
             at: name.at,
         });
     }

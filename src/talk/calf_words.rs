@@ -24,12 +24,12 @@ const TAG_MOST: usize = 20;
 const TAG_GROUPS: usize = 4;
 
 /// "bull", "heifer" and their short forms.
-pub(super) fn sex(word: &str) -> Option<&'static str> {
-    match word {
-        "bull" | "male" | "b" | "m" => Some("bull"),
-        "heifer" | "female" | "h" | "f" => Some("heifer"),
-        _ => None,
+pub(super) fn sex(word: &str, words: &Words) -> Option<&'static str> {
+    let [bull, heifer] = words.sexes;
+    if words::has(bull, word) {
+        return Some("bull");
     }
+    words::has(heifer, word).then_some("heifer")
 }
 
 pub(super) fn vigour(word: &str) -> Option<String> {
@@ -158,7 +158,7 @@ fn volume(first: &str, next: &str, words: &Words) -> Option<(String, usize)> {
 #[cfg(test)]
 mod tests {
     use super::super::known::newborn_of;
-    use super::super::words::ENGLISH;
+    use super::super::tongue::ENGLISH;
     use super::*;
 
     #[test]

@@ -313,7 +313,7 @@ fn word(letters: &[char], hash: bool) -> Word {
 
 #[cfg(test)]
 mod tests {
-    use super::super::words::ENGLISH;
+    use super::super::tongue::ENGLISH;
     use super::*;
 
     /// Sentences between ` | `, clauses between ` , `, pieces between ` & `; `?` where it asks.

@@ -190,7 +190,7 @@ fn tenths(figures: &str) -> Option<u32> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::words::ENGLISH;
+    use super::super::tongue::ENGLISH;
     use super::*;
 
     #[test]

@@ -307,6 +307,7 @@ mod tests {
     use super::super::known::newborn_of;
     use super::super::reply::{Saying, understand};
     use super::*;
+    use crate::config::people::Language;
 
     const DEVICES: [&str; 5] = ["t-07", "t-12", "k.114", "70B3D57ED0001A2B", "cam-1/left pen"];
 
@@ -319,7 +320,7 @@ mod tests {
             row: &|_| None,
             newborn: newborn_of("cattle"),
         };
-        let meaning = understand(text, &known);
+        let meaning = understand(text, &known, Language::English);
         (meaning.said, meaning.left)
     }
 

@@ -158,7 +158,7 @@ fn phrase(
             Some(used + more)
         }
         Phrase::Is(Mark::Helped) => {
-            let (note, more) = ease(&said, rest.get(used).copied());
+            let (note, more) = ease(&said, rest.get(used).copied(), words);
             found.push(item(mark(Mark::Helped, note)));
             Some(used + more)
         }
@@ -180,11 +180,11 @@ fn phrase(
             Some(used)
         }
         Phrase::Is(of) => {
-            whole(of, "", &said, found);
+            whole(of, "", &said, words, found);
             Some(used)
         }
         Phrase::Noted(of, note) => {
-            whole(of, note, &said, found);
+            whole(of, note, &said, words, found);
             Some(used)
         }
         Phrase::Nothing => {
@@ -209,28 +209,23 @@ fn phrase(
 }
 
 /// The ease score behind the word, or in it, and how many words it takes.
-fn ease(said: &str, next: Option<&str>) -> (String, usize) {
+fn ease(said: &str, next: Option<&str>, words: &Words) -> (String, usize) {
     let score = next.filter(|next| matches!(*next, "1" | "2" | "3" | "4" | "5" | "6"));
-    let note = score.or(ease_said(said)).unwrap_or_default().to_owned();
+    let note = score.or(ease_said(said, words)).unwrap_or_default().to_owned();
     (note, usize::from(score.is_some()))
 }
 
 /// The ease score that a word stands for (facts.md E-01 and E-04, two herd books: 1 unassisted, 2 an easy pull,
 /// 3 a hard one, 4 by surgery).
-fn ease_said(said: &str) -> Option<&'static str> {
-    match said {
-        "unassisted" | "unaided" => Some("1"),
-        "easy pull" | "light pull" => Some("2"),
-        "hard pull" => Some("3"),
-        "caesarean" | "c section" => Some("4"),
-        _ => None,
-    }
+fn ease_said(said: &str, words: &Words) -> Option<&'static str> {
+    let score = words.eased.iter().position(|list| words::has(list, said))?;
+    ["1", "2", "3", "4"].get(score).copied()
 }
 
 /// A mark that needs nothing behind it.
-fn whole(of: Mark, note: &str, said: &str, found: &mut Vec<Found>) {
+fn whole(of: Mark, note: &str, said: &str, words: &Words, found: &mut Vec<Found>) {
     if of.is_of_a_calf() {
-        name_the_calf(said, found);
+        name_the_calf(said, words, found);
     }
     if of == Mark::Colostrum && said.starts_with("tube") {
         found.push(Found::Detail(1, "tube".to_owned()));
@@ -258,14 +253,14 @@ fn figured(
         behind(of, piece, rest, known, words)
             .or_else(|| may_be_bare(of, said).then(|| (String::new(), 0)))?
     };
-    name_the_calf(said, found);
+    name_the_calf(said, words, found);
     found.push(Found::Item(mark(if of_calf { Mark::CalfTemperature } else { of }, note)));
     Some(more)
 }
 
 /// "calf up" names the calf as "calf" alone does.
-fn name_the_calf(said: &str, found: &mut Vec<Found>) {
-    if said.split(' ').any(|word| word == "calf") && !follows_a_calf(found) {
+fn name_the_calf(said: &str, words: &Words, found: &mut Vec<Found>) {
+    if said.split(' ').any(|word| words::has(words.calf, word)) && !follows_a_calf(found) {
         found.push(Found::Word(Phrase::Calf, "calf".to_owned()));
     }
 }
@@ -293,7 +288,7 @@ fn behind(
         return calf_words::vigour(rest.first()?).map(|note| (note, 1));
     }
     if of == Mark::Sex {
-        return calf_words::sex(rest.first()?).map(|note| (note.to_owned(), 1));
+        return calf_words::sex(rest.first()?, words).map(|note| (note.to_owned(), 1));
     }
     if of == Mark::Tagged {
         return calf_words::tag(piece, known);

@@ -17,11 +17,15 @@ use super::put_off;
 use super::quoted;
 use super::swap::{self, RotaSaid};
 use super::target::Target;
-use super::words::{self, ENGLISH, Going, Words};
-use crate::herd::sign::Mark;
+use super::tongue;
+use super::weighing::{lose, weigh};
+use super::words::{self, Words};
+use crate::config::people::Language;
 
 /// Nobody types more than this at night; longer is something pasted.
 const TEXT_MOST: usize = 2_000;
+/// Longer than this is read in the writer's own language alone: whoever writes so much is at home in it.
+const OTHERS_MOST: usize = 120;
 /// A whole night sheet typed back: 120 rows with a few looks each.
 const SHEET_MOST: usize = 8_000;
 /// More than this from one reply is a list, and better told in pieces.
@@ -73,8 +77,31 @@ pub enum Saying {
 ///
 /// A code that is not open, two codes or two alert numbers make it unclear what is answered; then
 /// only marks that name their own animal count.
-pub fn understand(text: &str, known: &Known<'_>) -> Meaning {
-    let table = &ENGLISH;
+///
+/// It is read in the writer's own language first. If nothing of it counts there, it counts where English understands it
+/// whole, and else where every other language that understands it whole agrees. A dialect is for its own people alone.
+pub fn understand(text: &str, known: &Known<'_>, speaks: Language) -> Meaning {
+    let own = understand_in(tongue::of(speaks), text, known);
+    let is_long = || quoted::new_text(text).len() > OTHERS_MOST;
+    if own.is_whole() || !own.said.is_empty() || is_long() {
+        return own;
+    }
+    let english = understand_in(tongue::of(Language::English), text, known);
+    if english.is_whole() {
+        return english;
+    }
+    let other = |language: Language| language != speaks && language != Language::IrishEnglish;
+    let others = tongue::ALL.iter().filter(|(language, _)| other(*language));
+    let mut others: Vec<Meaning> =
+        others.map(|(_, table)| understand_in(table, text, known)).collect();
+    others.retain(Meaning::is_whole);
+    match others.split_first() {
+        Some((first, rest)) if rest.iter().all(|other| other == first) => first.clone(),
+        Some(_) | None => own,
+    }
+}
+
+fn understand_in(table: &Words, text: &str, known: &Known<'_>) -> Meaning {
     let new = quoted::new_text(text);
     let (new, cut_sheet) = capped_at(&new, SHEET_MOST);
     let sheet = night_sheet::take(new, known);
@@ -171,97 +198,6 @@ pub(super) fn drop_opening(sentences: &mut [Sentence], table: &Words) {
     }
 }
 
-/// What the clauses make of each other.
-fn weigh(heard: &mut Vec<Heard>, all: &[String], table: &Words) {
-    let all: Vec<&str> = all.iter().map(String::as_str).collect();
-    let any = |list: &str| (0..all.len()).any(|at| words::longest_of(list, &all[at..]).is_some());
-    if any(table.taken_back) {
-        lose(heard, |_| true);
-    }
-    let marked = heard.iter().any(|heard| match heard.what {
-        What::Mark(_) => true,
-        What::Answer(_) | What::Named(_) | What::Lost => false,
-    });
-    // "yes calf up" affirms the mark; it is no answer, and nothing was left either.
-    heard.retain(|heard| !(marked && firmness(heard) == Some(Firmness::Yes)));
-    // "No. She calved at 0240" does not say "not me".
-    lose(heard, |heard| marked && firmness(heard) == Some(Firmness::BareNo));
-    if any(table.later) || any(table.doubt) {
-        lose(heard, |heard| is_going(heard) || firmness(heard) == Some(Firmness::BareNo));
-    }
-    doubt_false_alarm(heard);
-    let delegates = any(table.others);
-    let lost_lines: Vec<usize> =
-        heard.iter().filter(|heard| heard.what == What::Lost).map(|heard| heard.line).collect();
-    lose(heard, |heard| match firmness(heard) {
-        Some(Firmness::Firm) | None => false,
-        Some(Firmness::Ok | Firmness::Yes | Firmness::BareNo) => {
-            delegates || lost_lines.contains(&heard.line)
-        }
-    });
-    let going = heard.iter().any(is_going);
-    let passes = heard.iter().any(|heard| firmness(heard).is_some() && !is_going(heard));
-    if going && passes {
-        lose(heard, |heard| firmness(heard).is_some());
-    }
-}
-
-/// "False alarm, feet showing": an alarm about an animal with marks of her own is not false.
-fn doubt_false_alarm(heard: &mut [Heard]) {
-    let marked: Vec<Option<String>> = heard
-        .iter()
-        .filter_map(|one| match &one.what {
-            What::Mark(said) if !matches!(said.mark, Mark::FalseAlarm | Mark::Seen) => {
-                Some(said.animal.clone())
-            }
-            What::Mark(_) | What::Answer(_) | What::Named(_) | What::Lost => None,
-        })
-        .collect();
-    lose(heard, |one| match &one.what {
-        What::Mark(said) => said.mark == Mark::FalseAlarm && marked.contains(&said.animal),
-        What::Answer(_) | What::Named(_) | What::Lost => false,
-    });
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Firmness {
-    Firm,
-    Ok,
-    Yes,
-    BareNo,
-}
-
-/// How firm an answer is; nothing for what is none.
-fn firmness(heard: &Heard) -> Option<Firmness> {
-    let What::Answer(answer) = &heard.what else {
-        return None;
-    };
-    Some(match answer.kind {
-        Kind::Going(Going::Plain) | Kind::Pass { bare: false } => Firmness::Firm,
-        Kind::Going(Going::Ok) => Firmness::Ok,
-        Kind::Going(Going::Yes) => Firmness::Yes,
-        Kind::Pass { bare: true } => Firmness::BareNo,
-    })
-}
-
-fn is_going(heard: &Heard) -> bool {
-    match &heard.what {
-        What::Answer(answer) => match answer.kind {
-            Kind::Going(_) => true,
-            Kind::Pass { .. } => false,
-        },
-        What::Mark(_) | What::Named(_) | What::Lost => false,
-    }
-}
-
-fn lose(heard: &mut [Heard], which: impl Fn(&Heard) -> bool) {
-    for one in heard {
-        if which(one) {
-            one.what = What::Lost;
-        }
-    }
-}
-
 fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
     settle_named(&mut heard);
     let mut meaning = Meaning { animal: target.animal.take(), ..Meaning::default() };
@@ -337,6 +273,12 @@ fn settle_named(heard: &mut Vec<Heard>) {
 }
 
 impl Meaning {
+    /// All of it was understood, and it says something.
+    fn is_whole(&self) -> bool {
+        let asks = self.said.iter().any(|saying| matches!(saying, Saying::Ask(_)));
+        self.left.is_empty() && !asks && *self != Self::default()
+    }
+
     fn say(&mut self, saying: Saying) -> bool {
         if self.said.contains(&saying) {
             return true;

@@ -42,7 +42,8 @@ pub(super) fn fold(letter: char) -> char {
         'ò'..='ö' | 'ø' | 'ō' | 'ő' => 'o',
         'ù'..='ü' | 'ū' | 'ů' | 'ű' => 'u',
         'ý' | 'ÿ' => 'y',
-        'š' | 'ś' => 's',
+        'š' | 'ś' | 'ß' => 's',
+        'œ' => 'o',
         'ž' | 'ź' | 'ż' => 'z',
         // Full-width forms, as some keyboards for Asian scripts type Latin.
         '\u{ff01}'..='\u{ff5e}' => wide(lower),

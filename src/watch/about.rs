@@ -4,6 +4,7 @@
 use super::Watch;
 use super::ready::Ready;
 use crate::alarm::alert::Past;
+use crate::alarm::ladder;
 use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, PersonName};
@@ -25,7 +26,7 @@ pub(super) enum About {
 }
 
 impl Watch {
-    pub(super) fn understand(&self, text: &str, ready: &Ready) -> Meaning {
+    pub(super) fn understand(&self, who: &PersonName, text: &str, ready: &Ready) -> Meaning {
         let watchman = &self.state.watchman;
         // The code of an alert that is over is known too: its writer is told that it is over.
         let code = |code: &str| {
@@ -49,7 +50,8 @@ impl Watch {
             row: &row,
             newborn: newborn_of(&ready.config.species.name),
         };
-        reply::understand(text, &known)
+        let speaks = ladder::find(&ready.config, who).map(|person| person.speaks);
+        reply::understand(text, &known, speaks.unwrap_or_default())
     }
 
     /// The alert a reply is about: its code, the animal beside the answer, its number, the mail it

@@ -71,7 +71,7 @@ impl Watch {
         if matches!(reply.from, Sender::Mobile(_)) {
             self.state.watchman.texted.insert(who.clone(), self.state.now);
         }
-        let meaning = self.understand(&reply.text, &ready);
+        let meaning = self.understand(&who, &reply.text, &ready);
         let about = self.about(&who, reply, &meaning, &ready);
         let speaker = Speaker { who: who.clone(), about, meaning: &meaning };
         let (mut answer, understood) = self.act_on(&speaker, &ready, touched, out);

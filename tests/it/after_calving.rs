@@ -6,6 +6,7 @@
 use std::path::PathBuf;
 
 use lowbell::config::animals::Parity;
+use lowbell::config::people::Language;
 use lowbell::herd::dam::Dam;
 use lowbell::herd::dam_figures::{self, FEVER};
 use lowbell::herd::noted::Noted;
@@ -49,7 +50,7 @@ fn typed(text: &str) -> Option<String> {
         row: &no_row,
         newborn: newborn_of("cattle"),
     };
-    let meaning = understand(&format!("temp {text}"), &known);
+    let meaning = understand(&format!("temp {text}"), &known, Language::English);
     match meaning.said.first() {
         Some(Saying::Mark(said)) if said.mark == Mark::Temperature => Some(said.note.clone()),
         Some(
