@@ -11,9 +11,10 @@ use super::ready::Ready;
 use crate::alarm::alert::Standing;
 use crate::alarm::message::MessageKind;
 use crate::alarm::moves::Telling;
+use crate::alarm::sent::Flight;
 use crate::config::calls::is_day;
 use crate::config::rules::{Harm, Rule};
-use crate::plain::ids::{AlertNo, LineName, PersonName};
+use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::book;
 use crate::rules::priority::Priority;
@@ -63,6 +64,36 @@ impl Watch {
                 | Subject::Herd
                 | Subject::Person(_),
             ) => now,
+        }
+    }
+
+    /// Takes back texts about several alerts that call for nothing any more: each of them is over, or somebody has it and
+    /// others have heard of it.
+    pub(super) fn take_back_settled(&mut self, out: &mut Out) {
+        if out.effects.is_empty() {
+            return;
+        }
+        let open = &self.state.watchman.open;
+        let settled = |no: AlertNo| {
+            open.get(&no).is_none_or(|alert| alert.holder().is_some() && !alert.reached.is_empty())
+        };
+        let flights = self.state.watchman.sent.in_flight();
+        let gone: Vec<MessageNo> = flights
+            .filter_map(|flight| match flight {
+                Flight::Message(message)
+                    if message.kind == MessageKind::Alert
+                        && !message.also.is_empty()
+                        && message.alerts().all(settled) =>
+                {
+                    Some(message.no)
+                }
+                Flight::Message(_) | Flight::Notice(_) => None,
+            })
+            .collect();
+        for no in gone {
+            if self.state.watchman.sent.lands(no).is_some() {
+                out.withdraw(no);
+            }
         }
     }
 

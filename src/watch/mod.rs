@@ -171,6 +171,7 @@ impl Watch {
         }
         self.settle(&mut touched, &mut out);
         self.attend(&mut out);
+        self.take_back_settled(&mut out);
         self.make_calls(&mut out);
         self.moment = ThisStep::default();
         Step { effects: out.effects, wake: self.next_deadline() }

@@ -16,6 +16,8 @@ fn farm(folder: &Path, broker: &str, smtp: u16) -> std::path::PathBuf {
 name = "Hollow Bank"
 zone = "Europe/Dublin"
 herd = "herd.csv"
+[calls]
+welcome = false
 [broker]
 {broker}
 [[sensor]]

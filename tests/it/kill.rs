@@ -22,6 +22,8 @@ zone = "Europe/Dublin"
 herd = "herd.csv"
 rules = []
 promise = "60s"
+[calls]
+welcome = false
 [broker]
 url = "mqtt://127.0.0.1:{mqtt}"
 client-id = "night-of-kills"

@@ -25,6 +25,8 @@ fn farm(folder: &Path, broker: &str, camera: &str, tag: &str) -> PathBuf {
 name = "Hollow Bank"
 zone = "Europe/Dublin"
 herd = "herd.csv"
+[calls]
+welcome = false
 [broker]
 {broker}
 [[sensor]]

@@ -265,6 +265,43 @@ fn automatic_answers_of_every_tone_say_nothing() {
     }
 }
 
+/// The same in the other languages, and read by whoever speaks any: written by us in the tones that such answers have.
+#[test]
+fn automatic_answers_in_every_language_say_nothing_to_anybody() {
+    let mut wrong = String::new();
+    let machines = [
+        "Ich bin bis Montag nicht im Haus und antworte danach. In dringenden Fällen rufen Sie Tom an.",
+        "Dies ist eine automatische Antwort. Ihre Nachricht ist angekommen.",
+        "Abwesenheitsnotiz: Ich komme am 16. März wieder.",
+        "Ich fahre gerade Auto und melde mich später.",
+        "Ihre Nachricht an ana@hollowbank.example konnte nicht zugestellt werden.",
+        "Bin gerade im Melkstand, rufe zurück.",
+        "Ok, Empfang bestätigt. Automatisch erzeugt, bitte nicht antworten.",
+        "Estoy fuera de la oficina hasta el lunes. Si es urgente, llame a Tom.",
+        "Respuesta automática: he recibido su mensaje y le contestaré pronto.",
+        "Voy conduciendo. Te llamo cuando llegue.",
+        "No se pudo entregar el mensaje a ana@hollowbank.example",
+        "Gracias por su mensaje. Vuelvo el 16 de marzo.",
+        "Estoy de vacaciones, ya veré tu mensaje a la vuelta.",
+        "Je suis absent jusqu'à lundi. En cas d'urgence, appelez Tom.",
+        "Réponse automatique : votre message a bien été reçu.",
+        "Je conduis, je vous rappelle plus tard.",
+        "Votre message à ana@hollowbank.example n'a pas pu être remis.",
+        "Je suis en réunion, je peux vous rappeler ?",
+        "Merci de votre message. Je serai de retour le 16 mars.",
+        "I'm away at the mart until Monday, ring Tom if it's urgent.",
+    ];
+    for text in machines {
+        for language in Language::ALL {
+            let said = meaning_in(language, text).said;
+            if !said.is_empty() {
+                writeln!(wrong, "{}: {text:?} said {said:?}", language.tag()).unwrap();
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+}
+
 #[test]
 fn whatever_is_too_long_is_not_read_to_its_end() {
     let long = format!("going\n{}\ncalf up", "blah ".repeat(500));
@@ -337,6 +374,27 @@ proptest! {
         let text = format!("{mark} {no}{after}");
         let meaning = meaning(&text);
         prop_assert!(marks(&meaning).is_empty(), "{text:?} gave {:?}", meaning.said);
+    }
+
+    #[test]
+    fn a_denial_before_a_mark_makes_no_mark_in_any_language(
+        (language, no, mark) in prop_oneof![
+            ("kein|keine|keinen|nicht|noch nicht|noch keine|ohne|nie", "füße|fruchtblase|nase|kalb|nachgeburt|\
+                kalb da|wehen|steht|gesaugt|kolostrum|fehlalarm").prop_map(|(no, mark)| (Language::German, no, mark)),
+            ("no|ni|sin|nunca|todavía no|aún no|ninguna", "patas|bolsa|morro|ternero|placenta|parió|empujando|\
+                de pie|mamado|calostro|falsa alarma").prop_map(|(no, mark)| (Language::Spanish, no, mark)),
+            ("pas|pas de|pas encore|jamais|sans|aucune|plus de", "pattes|poche|museau|veau|placenta|vêlé|délivrée|\
+                debout|tété|colostrum|fausse alerte").prop_map(|(no, mark)| (Language::French, no, mark)),
+            (NEGATIONS, "crubs|cleanings|beestings|pins gone|springing").prop_map(|(no, mark)| (Language::IrishEnglish, no, mark)),
+        ],
+        before in "(114 |0415 |ok |ok, |hallo tom |hola tom |salut tom )?",
+        after in "( 0210| 114|!|\\.| tom)?",
+    ) {
+        let text = format!("{before}{no} {mark}{after}");
+        for speaks in [language, Language::English] {
+            let meaning = meaning_in(speaks, &text);
+            prop_assert!(marks(&meaning).is_empty(), "{text:?} gave {:?}", meaning.said);
+        }
     }
 
     #[test]

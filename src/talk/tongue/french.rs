@@ -83,7 +83,7 @@ pub(super) const FRENCH: Words = Words {
             "deuxieme veau ne, second veau ne, deuxieme veau sorti, second veau sorti, jumeau, jumeau ne, deuxieme veau dehors, \
             2e veau ne, 2eme veau ne",
         ),
-        (Is(Mark::AllBorn), "tous nes, tout est sorti, tous sortis, tous dehors, plus de veau"),
+        (Is(Mark::AllBorn), "tous nes, tout est sorti, tous sortis, tous dehors"),
         (Up, "debout, est debout, leve, sest leve, s est leve"),
         (
             Is(Mark::Up),
