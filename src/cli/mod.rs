@@ -27,6 +27,7 @@ pub mod rota;
 pub mod run;
 pub mod sensors;
 pub mod status;
+mod told;
 pub mod watched;
 pub mod week;
 

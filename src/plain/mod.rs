@@ -8,6 +8,7 @@ pub mod digest;
 pub mod eid;
 pub mod english;
 pub mod ids;
+pub mod masked;
 pub mod moment;
 pub mod quantity;
 pub mod roster;

@@ -41,6 +41,7 @@ mod put_off;
 pub mod quoted;
 pub mod reason;
 pub mod reply;
+pub mod sender;
 mod spelling;
 pub mod spoken;
 pub mod swap;

@@ -18,7 +18,7 @@ use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::letter::{Reply, Sender};
 use crate::talk::reply::{Meaning, Saying};
-use crate::talk::{drill, welcome, wording};
+use crate::talk::{drill, sender, welcome, wording};
 
 /// Open alerts named in an answer; the rest are counted.
 const LISTED: usize = 8;
@@ -319,10 +319,5 @@ fn names_an_alert(meaning: &Meaning) -> bool {
 }
 
 fn speaker(ready: &Ready, from: &Sender) -> Option<PersonName> {
-    match from {
-        Sender::Mail(address) => ready.by_mail(address),
-        Sender::Mobile(number) => ready.by_mobile(number),
-        Sender::Name(name) => ready.by_name(name),
-    }
-    .cloned()
+    sender::of(&ready.config, from).cloned()
 }

@@ -5,9 +5,9 @@ use serde::{Deserialize, Serialize};
 use crate::alarm::message::{Message, MessageKind, Notice};
 use crate::alarm::sent::Flight;
 use crate::herd::stage::Stage;
-use crate::plain::english;
 use crate::plain::ids::{Animal, MessageNo};
 use crate::plain::moment::Moment;
+use crate::plain::{english, masked};
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Effect {
@@ -94,8 +94,12 @@ impl Effect {
         }
     }
 
-    /// The effect as a stockman reads it, without the time in front.
+    /// The effect as a stockman reads it, without the time in front, and with no address or number that could be used.
     pub fn line(&self) -> String {
+        masked::text(&self.words())
+    }
+
+    fn words(&self) -> String {
         match self {
             Self::Changed(change) => format!(
                 "dam {} {} ({})",

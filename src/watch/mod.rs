@@ -73,6 +73,7 @@ use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
 use crate::plain::english::many;
 use crate::plain::ids::{AlertNo, Animal, LineName, PersonName};
+use crate::plain::masked;
 use crate::plain::moment::Moment;
 use crate::rules::verdict::Subject;
 
@@ -368,7 +369,7 @@ impl Watch {
 
     /// Counts a refusal and prints the 1st, 10th, 100th … of its kind.
     fn refuse(&mut self, kind: &str, what: &str, why: &str, out: &mut Out) {
-        if let Some(times) = self.state.refused(kind) {
+        if let Some(times) = self.state.refused(&masked::text(kind)) {
             out.refused(what, why, times);
         }
     }

@@ -21,7 +21,7 @@ use crate::sensor::ledger::Set;
 use crate::sensor::plausible::{self, Fits};
 use crate::sensor::reading::FieldPlace;
 use crate::sensor::topic::Filter;
-use crate::talk::{address, telephone};
+use crate::talk::sender;
 
 pub struct Ready {
     pub config: Config,
@@ -218,37 +218,15 @@ impl Ready {
 
     /// The person who writes from this mail address.
     pub fn by_mail(&self, address: &str) -> Option<&PersonName> {
-        self.config
-            .people
-            .iter()
-            .find(|person| {
-                person.mail.as_deref().is_some_and(|mail| address::same_mail(mail, address))
-            })
-            .map(|person| &person.name)
+        sender::by_mail(&self.config, address)
     }
 
     pub fn by_mobile(&self, number: &str) -> Option<&PersonName> {
-        let country = &self.config.farm.country;
-        let number = telephone::normal_mobile(number, country)?;
-        self.config
-            .people
-            .iter()
-            .find(|person| {
-                person
-                    .mobile
-                    .as_deref()
-                    .and_then(|mobile| telephone::normal_mobile(mobile, country))
-                    .is_some_and(|mobile| mobile == number)
-            })
-            .map(|person| &person.name)
+        sender::by_mobile(&self.config, number)
     }
 
     pub fn by_name(&self, name: &str) -> Option<&PersonName> {
-        self.config
-            .people
-            .iter()
-            .map(|person| &person.name)
-            .find(|person| person.as_str().eq_ignore_ascii_case(name.trim()))
+        sender::by_name(&self.config, name)
     }
 }
 

@@ -19,6 +19,7 @@ use crate::herd::recovery;
 use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, DeviceId, LineName, PersonName, RuleName};
+use crate::plain::masked;
 use crate::plain::moment::{Moment, Span};
 use crate::rota::swap::Swap;
 use crate::rules::clocks::ClockOn;
@@ -270,7 +271,7 @@ impl Watch {
                     line: name.clone(),
                     up: line.down.is_none() && line.up.is_some(),
                     since: line.down.as_ref().map(|down| down.since).or(line.up),
-                    why: line.down.as_ref().map_or(String::new(), |down| down.why.clone()),
+                    why: line.down.as_ref().map_or(String::new(), |down| masked::text(&down.why)),
                 })
                 .collect(),
             devices: self.device_views(now, ready),

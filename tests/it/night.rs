@@ -122,11 +122,37 @@ fn whole_night(broker: &Mosquitto, path: &Path, tag: &str) {
 
     let replay = lowbell(&["replay", path.with_file_name("data").to_str().unwrap()]);
     assert!(replay.status.success(), "{}", text(&replay.stdout));
+    told_from_the_log_alone(path, tag);
     assert!(
         !daemon.seen.iter().any(|line| line.contains("to Tom by mail: 114")),
         "Tom was called: {:#?}",
         daemon.seen
     );
+}
+
+/// needs.md N72: who was told, what they answered, by which proof, and what came of it, from the log alone. N91: no address
+/// stands in it whole.
+fn told_from_the_log_alone(path: &Path, tag: &str) {
+    let ana = text(&lowbell(&["diary", "--who", "Ana", path.to_str().unwrap()]).stdout);
+    let mut lines = ana.lines();
+    for expected in [
+        "alert 1 to Ana by mail: 114 home field: contractions building 9 in 1 h",
+        "Ana, by mail from a…@hollowbank.example (line answers): \"on my way\"",
+        "Ana answers alert 1: going, until ",
+        "Ana, said at this machine or on the farm's broker, by name alone (line this machine): \"114 water bag\"",
+        "dam 114 enters second stage (water bag at ",
+        "\"114 calf\"",
+        "dam 114 enters third stage (calf at ",
+    ] {
+        assert!(lines.any(|line| line.contains(expected)), "{expected} in its place in {ana}");
+    }
+    let whole = text(&lowbell(&["diary", path.to_str().unwrap()]).stdout);
+    for name in ["ana", "tom", "zoltan"] {
+        assert!(
+            !ana.contains(&format!("{name}{tag}@")) && !whole.contains(&format!("{name}{tag}@"))
+        );
+    }
+    assert!(whole.contains("refused words from z"), "a stranger is logged: {whole}");
 }
 
 /// needs.md N84: the real chain to a real answer, marked DRILL in the first word, and a report of each hop and its seconds.
