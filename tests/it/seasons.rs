@@ -118,8 +118,10 @@ const NEVER_THERE: [&str; 9] = [
 ];
 
 /// The invented people never say what these ask about, or the rule only writes into the diary; stories 85 to
-/// 119 tell of them.
-const NEVER_SAID: [&str; 28] = [
+/// 119, 130 and 137 tell of them.
+const NEVER_SAID: [&str; 30] = [
+    "shift open",
+    "drill",
     "efforts stopped",
     "straining and nothing shows",
     "calf comes backward",
