@@ -18,6 +18,7 @@ pub mod history;
 pub mod lines;
 pub mod people;
 pub mod records;
+pub mod rights;
 pub mod rules;
 pub mod schedule;
 pub mod sensors;

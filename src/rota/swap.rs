@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use super::OnShift;
 use crate::config::Config;
-use crate::config::people::{Away, Instead, Part};
+use crate::config::people::{Away, Instead};
+use crate::config::rights::Deed;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 
@@ -42,10 +43,7 @@ impl Swap {
 /// Whether somebody is of those who take shifts here.
 pub fn takes_shifts(config: &Config, who: &PersonName) -> bool {
     let part = config.people.iter().find(|one| one.name == *who).map(|one| one.part);
-    match part {
-        Some(Part::Owner | Part::Stockman | Part::Helper) => true,
-        Some(Part::Vet | Part::Viewer) | None => false,
-    }
+    part.is_some_and(|part| part.may(Deed::Rota))
 }
 
 /// Lays what was agreed over the rotas of the settings, in the order in which it was agreed. What somebody took who is

@@ -11,6 +11,7 @@ use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
 use crate::alarm::watchman::Taken;
+use crate::config::rights::Deed;
 use crate::config::rules::{Condition, Trouble};
 use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::Span;
@@ -92,6 +93,9 @@ impl Watch {
     ) -> (String, bool) {
         let meaning = speaker.meaning;
         if meaning.said.is_empty() && meaning.left.is_empty() && names_an_alert(meaning) {
+            if let Some(why) = self.forbids(speaker, Deed::Answer, ready) {
+                return (why, false);
+            }
             // Whoever types the code and nothing else has read the mail and means to go.
             return self.going(speaker, None, ready, out);
         }
@@ -104,6 +108,15 @@ impl Watch {
         let whole_sheet = meaning.said.len() > LISTED_MARKS;
         let mut counted = 0;
         for saying in &meaning.said {
+            let deed = self.deed_of(speaker, saying);
+            if let Some(why) = deed.and_then(|deed| self.forbids(speaker, deed, ready)) {
+                out.note(format!("{} said what is not theirs to say: {why}", speaker.who));
+                understood = false;
+                if !answers.contains(&why) {
+                    answers.push(why);
+                }
+                continue;
+            }
             let (answer, clear) = match saying {
                 Saying::Going { minutes } => self.going(speaker, *minutes, ready, out),
                 Saying::Pass => self.passes(speaker, ready, out),

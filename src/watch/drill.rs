@@ -17,6 +17,7 @@ use crate::alarm::drill::{AnswerWay, Answered, Drill, HopFate};
 use crate::alarm::ladder;
 use crate::alarm::message::{Message, Outcome};
 use crate::config::people::Part;
+use crate::config::rights::{self, Deed};
 use crate::plain::ids::{AlertNo, PersonName};
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject, Verdict, Wrong};
@@ -40,11 +41,8 @@ impl Watch {
             return ("The settings have no rule that tells of a drill.".to_owned(), false);
         };
         let part = by.and_then(|by| ladder::find(&ready.config, by)).map(|person| person.part);
-        match part {
-            None | Some(Part::Owner | Part::Stockman) => {}
-            Some(Part::Helper | Part::Vet | Part::Viewer) => {
-                return ("An owner or a stockman may begin a drill.".to_owned(), false);
-            }
+        if let Some(part) = part.filter(|part| !part.may(Deed::Drill)) {
+            return (rights::refusal(part, Deed::Drill), false);
         }
         if self.drill_runs() {
             return ("A drill is on already.".to_owned(), false);

@@ -7,7 +7,7 @@ use super::out::Out;
 use super::ready::Ready;
 use super::refile::Refiled;
 use super::settle::Touched;
-use crate::config::people::Part;
+use crate::config::rights;
 use crate::config::suggest;
 use crate::plain::english;
 use crate::plain::ids::{Animal, PersonName};
@@ -255,8 +255,5 @@ impl Watch {
 
 fn may_fit(who: &PersonName, ready: &Ready) -> bool {
     let person = ready.config.people.iter().find(|person| person.name == *who);
-    person.is_some_and(|person| match person.part {
-        Part::Owner | Part::Stockman | Part::Helper | Part::Vet => true,
-        Part::Viewer => false,
-    })
+    person.is_some_and(|person| person.part.may(rights::Deed::Device))
 }

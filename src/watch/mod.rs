@@ -41,6 +41,7 @@ mod raise;
 pub mod ready;
 mod refile;
 mod rest;
+mod rights;
 pub mod season;
 mod send;
 mod settle;

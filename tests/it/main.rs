@@ -32,6 +32,7 @@ mod pictures;
 mod post_office;
 mod replies;
 mod restart;
+mod rights;
 mod rotas;
 mod seasons;
 mod servers;
