@@ -3,7 +3,7 @@
 
 use super::dice::Dice;
 use super::ledger::{About, Means, Words};
-use super::yard::{ANSWERS, PEOPLE, TEXTS};
+use super::yard::{ANSWERS, PEOPLE, TEXTS, may_call_false};
 use crate::alarm::message::Message;
 use crate::herd::sign::Mark;
 use crate::plain::ids::{Animal, LineName, PersonName};
@@ -107,7 +107,9 @@ impl Pen<'_> {
             let stated = self.stated(now, *at).filter(|_| self.dice.chance(600));
             let time = stated.map_or(String::new(), |at| self.zone.clock(at).replace(':', ""));
             clauses.push(format!("{named}{word} {time}").trim_end().to_owned());
-            means.push(Means::Mark { animal: animal.cloned(), mark: *mark, at: stated });
+            if *mark != Mark::FalseAlarm || may_call_false(self.who) {
+                means.push(Means::Mark { animal: animal.cloned(), mark: *mark, at: stated });
+            }
         }
         (clauses.join("\n"), means)
     }

@@ -11,7 +11,7 @@ use super::farm::Farm;
 use super::ledger::Means;
 use super::pen::{Letter, Naming, Pen, Way};
 use super::sensors::Sensor;
-use super::yard::{PEOPLE, TEXTS};
+use super::yard::{PEOPLE, TEXTS, may_call_false};
 use crate::alarm::message::Message;
 use crate::herd::sign::Mark;
 use crate::plain::ids::Animal;
@@ -249,7 +249,9 @@ impl Person {
         }
         let limit = Span::minutes(if cow.heifer { 60 } else { 30 });
         let Some(calving) = cow.calving.as_mut().filter(|calving| calving.restless <= now) else {
-            let mark = if calm || scene.dice.chance(600) { Mark::FalseAlarm } else { Mark::Seen };
+            // Half asleep, a helper forgets that "false" is not theirs to say.
+            let calls_false = if calm { may_call_false(self.at) } else { scene.dice.chance(600) };
+            let mark = if calls_false { Mark::FalseAlarm } else { Mark::Seen };
             return vec![self.writes(animal, &[(mark, now)], scene)];
         };
         let happened = calving.by(now);

@@ -33,6 +33,11 @@ pub(super) const PEOPLE: [PersonRow; 5] = [
     ("Rosa", "owner", "rosa@hollowbank.example", None, (23, 6)),
 ];
 
+/// Whether this row of `PEOPLE` can strike out what was said of a dam: a helper's "false" comes to nothing.
+pub(super) fn may_call_false(who: usize) -> bool {
+    PEOPLE[who].1 != "helper"
+}
+
 const FARM: &str = r#"
 [farm]
 name = "Hollow Bank"

@@ -117,9 +117,10 @@ const NEVER_THERE: [&str; 9] = [
     "strangers at the broker",
 ];
 
-/// The invented people never say what these ask about, or the rule only writes into the diary; stories 85 to
-/// 119, 130 and 137 tell of them.
-const NEVER_SAID: [&str; 30] = [
+/// The invented people never say what these ask about, or the rule only writes into the diary, or words must be overtaken
+/// on their way ("dead calf inside"); stories 85 to 119, 130 and 137 tell of them.
+const NEVER_SAID: [&str; 31] = [
+    "dead calf inside",
     "shift open",
     "drill",
     "efforts stopped",
