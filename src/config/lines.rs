@@ -85,6 +85,17 @@ pub struct SmsHttp {
     pub success: SmsSuccess,
     pub timeout: Span,
     pub allow_private: bool,
+    pub letters: Letters,
+}
+
+/// Which letters a text message may have. Neither ever has one that would halve it (standards.md SM-06).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Letters {
+    /// Those of the alphabet of text messages that count once (3GPP TS 23.038, 6.2.1).
+    #[default]
+    Gsm,
+    /// Plain ones alone, for a gateway or telephone that spoils the rest.
+    Plain,
 }
 
 /// How values are made safe for the body they are put into.

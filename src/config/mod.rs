@@ -15,6 +15,7 @@ pub mod disagreements;
 pub mod farm;
 pub mod fault;
 pub mod history;
+pub mod lessons;
 pub mod lines;
 pub mod people;
 pub mod records;

@@ -3,7 +3,7 @@
 use super::condition::{self, Doubt, Outcome};
 use super::dates;
 use super::faults::{Faults, Place, Placed};
-use super::rules::{Condition, Harm, Hours, Onset, Rule};
+use super::rules::{ByPart, Condition, Harm, Hours, Onset, Rule};
 use super::sensor::Sensors;
 use super::suggest;
 use super::tree::Table;
@@ -83,6 +83,7 @@ pub(super) fn read(
     let scanned = scanned(&table, condition);
     let purpose = purpose(&table, condition);
     let rest = table.span("rest", Span::ZERO, Span::ZERO..=REST_MAX);
+    let by_part = by_part(&table);
     let told = told(&table, known, condition, is_shipped);
     refuse_waiting(&table, &told, condition);
     let source = table.text("source").map(|text| text.is).unwrap_or_default();
@@ -107,6 +108,7 @@ pub(super) fn read(
             harm: told.harm,
             onset: told.onset,
             action: told.action,
+            by_part,
             tell: told.tell,
             loud: told.loud,
             by_day: told.by_day,
@@ -225,11 +227,8 @@ fn told(
     let tell = table.value("tell").and_then(|_| tell(table, known, is_shipped));
     let loud = table.flag("loud").unwrap_or(false);
     let by_day = by_day(table, loud);
-    if let Some(action) = &action
-        && action.is.chars().count() > ACTION_MAX
-    {
-        let title = format!("do is longer than {ACTION_MAX} letters");
-        faults.refuse(&action.at, title, "at three in the morning nobody reads more");
+    if let Some(action) = &action {
+        refuse_long("do", action, faults);
     }
     if tells && !table.has("do") {
         // Without an action it is no alarm (needs.md N18, standards.md AL-01).
@@ -263,6 +262,29 @@ fn told(
         tell,
         loud,
         by_day,
+    }
+}
+
+fn refuse_long(key: &str, text: &Placed<String>, faults: &Faults) {
+    if text.is.chars().count() > ACTION_MAX {
+        let title = format!("{key} is longer than {ACTION_MAX} letters");
+        faults.refuse(&text.at, title, "at three in the morning nobody reads more");
+    }
+}
+
+/// What it says to one part or another beside its action.
+fn by_part(table: &Table<'_>) -> ByPart {
+    let text = |key: &'static str| {
+        let text = table.text(key)?;
+        refuse_long(key, &text, table.faults());
+        Some(text.is)
+    };
+    ByPart {
+        look: text("look"),
+        owner: text("do-owner"),
+        stockman: text("do-stockman"),
+        helper: text("do-helper"),
+        vet: text("do-vet"),
     }
 }
 

@@ -20,6 +20,8 @@ pub struct Rule {
     pub onset: Onset,
     /// What the person woken should do. A rule without it may only log.
     pub action: Option<String>,
+    /// What the farm itself says to each part beside it.
+    pub by_part: ByPart,
     /// The ladder that is climbed: the first of the names written that the farm has.
     pub tell: Option<String>,
     /// Start at the last rung: everybody at once.
@@ -37,6 +39,17 @@ pub struct Rule {
     /// The stage a dam enters when this comes true.
     pub enters: Option<String>,
     pub source: String,
+}
+
+/// A rule's own words for one part or another, where the farm has written any.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ByPart {
+    /// What to look for, whoever goes.
+    pub look: Option<String>,
+    pub owner: Option<String>,
+    pub stockman: Option<String>,
+    pub helper: Option<String>,
+    pub vet: Option<String>,
 }
 
 /// Hours of the farm's day, the first minute in them and the last not; past midnight if they end earlier than

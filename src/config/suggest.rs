@@ -3,7 +3,7 @@
 use crate::plain::english;
 
 /// A longer list of names helps nobody.
-const LISTED_MAX: usize = 16;
+const LISTED_MAX: usize = 24;
 
 /// The nearest is looked for among so many names: more than any herd, but not than any file.
 const SEARCHED_MAX: usize = 20_000;
@@ -131,7 +131,7 @@ mod tests {
             "it may be death, lasting or minor; did you mean death?"
         );
         assert_eq!(way_out("ladders", "x", &[]), "ladders: none yet");
-        let many = ["a"; 17];
-        assert_eq!(way_out("animals", "zebra", &many), "animals: 17 in all");
+        let many = ["a"; 25];
+        assert_eq!(way_out("animals", "zebra", &many), "animals: 25 in all");
     }
 }

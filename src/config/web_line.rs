@@ -2,7 +2,7 @@
 
 use super::address;
 use super::faults::{Faults, Placed};
-use super::lines::{Escape, SmsHttp, SmsSuccess, Way, Webhook};
+use super::lines::{Escape, Letters, SmsHttp, SmsSuccess, Way, Webhook};
 use super::suggest;
 use super::tree::Table;
 use super::value::Value;
@@ -27,6 +27,8 @@ pub(super) fn sms_http(table: Table<'_>) -> Option<Way> {
     let body = body(&table);
     let escapes = [("json", Escape::Json), ("form", Escape::Form), ("none", Escape::None)];
     let escape = table.word("escape", &escapes).map_or(Escape::Json, |word| word.is);
+    let letters = [("gsm", Letters::Gsm), ("plain", Letters::Plain)];
+    let letters = table.word("letters", &letters).map_or(Letters::Gsm, |word| word.is);
     let success = table
         .table("success")
         .map(success)
@@ -46,6 +48,7 @@ pub(super) fn sms_http(table: Table<'_>) -> Option<Way> {
         headers,
         body: body?,
         escape,
+        letters,
         secret_file: secret_file.map(|text| text.is),
         success,
         timeout,

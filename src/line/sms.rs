@@ -281,6 +281,7 @@ mod tests {
             success: SmsSuccess { status: Vec::new(), contains: None },
             timeout: Span::seconds(5),
             allow_private: true,
+            letters: Default::default(),
         }
     }
 

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use crate::plain::english;
 use crate::plain::ids::Animal;
 use crate::plain::zone::Zone;
-use crate::talk::{cautions, reason};
+use crate::talk::{cautions, phrases, reason};
 use crate::watch::season::Season;
 
 pub fn sheet(season: &Season, config: &Config) -> Sheet {
@@ -142,7 +142,7 @@ fn due(sheet: &mut Sheet, dams: &[OfHer<'_>], season: &Season, zone: &Zone) {
         let day = dam
             .due
             .and_then(|due| due.day)
-            .map_or(String::new(), |day| format!("{}: ", reason::day(day)));
+            .map_or(String::new(), |day| format!("{}: ", reason::day(day, phrases::english())));
         let window = format!("{day}{}", dam.window());
         let group = row.group.clone();
         let cells = [dam.view.code.clone(), name, group, window, by.join(", "), look, next];

@@ -12,4 +12,5 @@ pub mod masked;
 pub mod moment;
 pub mod quantity;
 pub mod roster;
+pub mod septet;
 pub mod zone;

@@ -1,5 +1,6 @@
 //! The words of a drill. Its first word is always DRILL, so that nobody half asleep takes it for a birth.
 
+use super::phrases::{Phrases, say};
 use crate::alarm::drill::{AnswerWay, Drill, HopFate};
 use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
@@ -19,16 +20,13 @@ pub fn is_asked(text: &str) -> bool {
 }
 
 /// What it says behind its first word.
-pub(super) fn what(what: &str) -> String {
-    let rest = what.strip_prefix("drill").unwrap_or(what).trim();
+pub(super) fn what(what: &str, name: &str) -> String {
+    let rest = what.strip_prefix(name).unwrap_or(what).trim();
     if rest.is_empty() { "over".to_owned() } else { rest.to_owned() }
 }
 
-pub(super) fn background(zone: &Zone, until: Moment) -> String {
-    format!(
-        "This is a drill: nothing has begun. It goes by the same ladder and the same lines as a birth, and ends with the first who answers \"going\", or at {}.",
-        zone.clock(until)
-    )
+pub(super) fn background(zone: &Zone, until: Moment, said: &Phrases) -> String {
+    say(said.drill_mail, &[("at", &zone.clock(until))])
 }
 
 /// Why it is over.

@@ -7,6 +7,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use super::phrases;
 use super::reason;
 use super::watched::columns;
 use crate::herd::stage::Stage;
@@ -116,7 +117,7 @@ pub fn page(rows: &[DueView], undated: usize, today: Date) -> String {
             mark.to_owned(),
             [row.animal.as_str(), &row.name].join(" ").trim_end().to_owned(),
             row.group.clone(),
-            row.day.map_or(String::new(), reason::day),
+            row.day.map_or(String::new(), |day| reason::day(day, phrases::english())),
             row.expected.to_string(),
             format!("{} to {}", row.from, row.until),
             stands_out(row),

@@ -3,7 +3,8 @@
 //! A picture tempts a tired person to stay in bed, so every text says when it was taken, and none says
 //! what can be seen in it.
 
-use super::wording;
+use super::head;
+use super::reader::Reader;
 use crate::alarm::alert::Alert;
 use crate::config::Config;
 use crate::plain::english;
@@ -36,7 +37,7 @@ pub struct Call {
 
 /// "114 home field: picture from cam-1 K4T7".
 pub fn subject(config: &Config, alert: &Alert, camera: &DeviceId) -> String {
-    wording::head_with(config, alert, &format!("picture from {camera}"))
+    head::head_with(config, alert, &format!("picture from {camera}"), &Reader::of_the_house())
 }
 
 /// The whole text of a mail: its subject, what is said of the picture, and the rest.

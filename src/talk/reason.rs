@@ -1,62 +1,69 @@
 //! Why an alert was raised, with its numbers and with who says so: short for the head of a message,
 //! whole for the rest of it.
 
+use std::fmt::Display;
+
+use super::named;
+use super::phrases::{Phrases, say};
 use crate::config::Config;
 use crate::config::rules::DueWhen;
 use crate::config::sensors::Horizon;
-use crate::plain::english;
-use crate::plain::ids::PersonName;
+use crate::plain::amount::Amount;
+use crate::plain::ids::DeviceId;
 use crate::plain::moment::{Moment, Span};
-use crate::plain::zone::Zone;
 use crate::rules::verdict::{Figures, Voices};
 
-use super::{drill, named};
-
-/// For the head, where every character counts.
-pub fn short(figures: &Figures, now: Moment) -> String {
+/// For the head, where every letter counts.
+pub fn short(figures: &Figures, now: Moment, said: &Phrases) -> String {
     match figures {
         Figures::Clock { began, calf, .. } => {
-            let which = calf.map_or(String::new(), |number| format!("calf {number} "));
+            let which =
+                calf.map_or(String::new(), |number| say(said.calf_no, &[("n", &number)]) + " ");
             let ran = now.since(*began);
             // What is called at once has run for no time at all.
-            let ran = if ran < Span::minutes(1) { String::new() } else { english::span(ran) };
+            let ran = if ran < Span::minutes(1) { String::new() } else { said.span(ran) };
             format!("{which}{ran}").trim_end().to_owned()
         }
-        Figures::Counted { n, over, .. } => format!("{n} in {}", english::span(*over)),
+        Figures::Counted { n, over, .. } => {
+            say(said.n_in, &[("n", n), ("span", &said.span(*over))])
+        }
         Figures::Level { value, unit, .. } | Figures::Changed { value, unit, .. } => {
             format!("{value} {unit}").trim_end().to_owned()
         }
-        Figures::Seen { n, of, .. } => format!("{n} of {of}"),
-        Figures::Due { when, day, days } => due_short(*when, *day, *days),
+        Figures::Seen { n, of, .. } => say(said.n_of, &[("n", n), ("of", of)]),
+        Figures::Due { when, day, days } => due_short(*when, *day, *days, said),
         Figures::NotSo { .. } | Figures::Trouble { .. } => String::new(),
         Figures::Several(figures) => {
             let each: Vec<String> = figures
                 .iter()
                 .filter(|one| says_something(one, figures))
-                .map(|figures| short(figures, now))
+                .map(|figures| short(figures, now, said))
                 .filter(|words| !words.is_empty())
                 .collect();
             each.join(", ")
         }
-        Figures::Silence { since, never: false } => english::span(now.since(*since)),
-        Figures::Silence { never: true, .. } => "never heard".to_owned(),
-        Figures::Ill { ill, .. } => format!("({})", ill.word()),
+        Figures::Silence { since, never: false } => said.span(now.since(*since)),
+        Figures::Silence { never: true, .. } => said.never_heard.to_owned(),
+        Figures::Ill { ill, .. } => format!("({})", said.ill(*ill)),
         Figures::Gateway { since, animals } => {
-            format!("{}, {}", english::span(now.since(*since)), named::unwatched(animals.len()))
+            let ran = said.span(now.since(*since));
+            format!("{ran}, {}", named::unwatched(animals.len(), said))
         }
-        Figures::Unwatched { .. } => named::animals(figures, named::NAMED),
-        Figures::Drill { .. } => "answer as if a dam had begun; no need to go".to_owned(),
+        Figures::Unwatched { .. } => named::animals(figures, named::NAMED, said),
+        Figures::Drill { .. } => said.drill_short.to_owned(),
         Figures::Uncovered { hours, nobody, unproven, .. } => {
             let word = match unproven.as_slice() {
                 [] => String::new(),
-                [who] => format!("no word of {who}: "),
-                [_, more @ ..] => format!("no word of {}: ", more.len() + 1),
+                [who] => say(said.no_word_of_one, &[("who", who)]),
+                [_, more @ ..] => say(said.no_word_of, &[("n", &(more.len() + 1))]),
             };
-            format!("{word}{}{hours}", if *nobody { "" } else { "no backup " })
+            format!("{word}{}{hours}", if *nobody { "" } else { said.no_backup })
         }
         Figures::Alone { with, since, .. } => {
-            let her = with.as_ref().map_or(String::new(), |animal| format!("with {animal} "));
-            format!("{her}{}", english::span(now.since(*since)))
+            let her = with.as_ref();
+            let her =
+                her.map_or(String::new(), |animal| say(said.with_animal, &[("animal", animal)]));
+            format!("{her} {}", said.span(now.since(*since))).trim_start().to_owned()
         }
     }
 }
@@ -89,42 +96,43 @@ fn says_something(one: &Figures, all: &[Figures]) -> bool {
 }
 
 /// What was measured, against what limit, and which devices say so; empty where the head says all.
-pub(super) fn why(figures: &Figures, now: Moment) -> String {
+pub(super) fn why(figures: &Figures, now: Moment, said: &Phrases) -> String {
     match figures {
         Figures::Counted { sign, n, over, limit, voices } => {
-            format!("{sign} counted {n} in {}, limit {limit}{}", english::span(*over), who(voices))
+            let span = said.span(*over);
+            let filled: [(&str, &dyn Display); 4] =
+                [("sign", sign), ("n", n), ("span", &span), ("limit", limit)];
+            say(said.counted, &filled) + &who(voices, said)
         }
         Figures::Level { sign, value, unit, above, edge, began, voices } => {
-            let side = if *above { "over" } else { "under" };
-            let amount = format!("{value} {unit}");
+            let words = if *above { said.over_edge } else { said.under_edge };
+            let amount = amount(value, unit);
             let held = now.since(*began);
             let held = if held < Span::minutes(1) {
                 String::new()
             } else {
-                format!(" for {}", english::span(held))
+                say(said.held, &[("span", &said.span(held))])
             };
-            format!("{sign} {}, {side} {edge}{held}{}", amount.trim_end(), who(voices))
+            let words = say(words, &[("sign", sign), ("amount", &amount), ("edge", edge)]);
+            words + &held + &who(voices, said)
         }
         Figures::Changed { sign, value, before, unit, of_the_hour, over, voices } => {
-            let then = if *of_the_hour { "at this hour of" } else { "over" };
-            let before = format!("{before} {unit}");
-            let (amount, before) = (format!("{value} {unit}"), before.trim_end());
-            let over = english::span(*over);
-            format!(
-                "{sign} {}, was {before} {then} the {over} before{}",
-                amount.trim_end(),
-                who(voices)
-            )
+            let words = if *of_the_hour { said.changed_hour } else { said.changed_over };
+            let (amount, before) = (amount(value, unit), amount(before, unit));
+            let span = said.span(*over);
+            let filled: [(&str, &dyn Display); 4] =
+                [("sign", sign), ("amount", &amount), ("before", &before), ("span", &span)];
+            say(words, &filled) + &who(voices, said)
         }
         Figures::Seen { sign, n, of, voices } => {
-            format!("{sign} seen in {n} of {of} pictures{}", who(voices))
+            say(said.seen, &[("sign", sign), ("n", n), ("of", of)]) + &who(voices, said)
         }
-        Figures::NotSo { what } => format!("not so: {what}"),
-        Figures::Due { when, day, days } => due(*when, *day, *days),
+        Figures::NotSo { what } => say(said.not_so, &[("what", what)]),
+        Figures::Due { when, day, days } => due(*when, *day, *days, said),
         Figures::Several(figures) => {
             let each: Vec<String> = figures
                 .iter()
-                .map(|figures| why(figures, now))
+                .map(|figures| why(figures, now, said))
                 .filter(|words| !words.is_empty())
                 .collect();
             each.join("; ")
@@ -141,56 +149,68 @@ pub(super) fn why(figures: &Figures, now: Moment) -> String {
     }
 }
 
-/// "day 297".
-pub fn day((low, high): (i64, i64)) -> String {
-    if low == high { format!("day {low}") } else { format!("day {low} to {high}") }
+fn amount(value: &Amount, unit: &str) -> String {
+    format!("{value} {unit}").trim_end().to_owned()
 }
 
-fn due_short(when: DueWhen, known: Option<(i64, i64)>, days: i64) -> String {
-    match (known.filter(|(low, high)| low == high), when) {
-        (Some(known), _) => day(known),
-        (None, DueWhen::Past) => format!("by {}", english::many(count(days), "day", "days")),
-        (None, DueWhen::Early) => {
-            format!("by {} at least", english::many(count(days), "day", "days"))
-        }
-        (None, DueWhen::Lost) => String::new(),
+/// "day 297".
+pub fn day((low, high): (i64, i64), said: &Phrases) -> String {
+    if low == high {
+        say(said.day, &[("n", &low)])
+    } else {
+        say(said.day_range, &[("from", &low), ("until", &high)])
     }
 }
 
-fn due(when: DueWhen, known: Option<(i64, i64)>, days: i64) -> String {
-    let by = english::many(count(days), "day", "days");
-    let what = match when {
-        DueWhen::Past => format!("{by} past the last day of her window"),
-        DueWhen::Early => format!("{by} before her window opens"),
-        DueWhen::Lost if days == 0 => "lost, as somebody has seen".to_owned(),
-        DueWhen::Lost => format!("{by} before it could be at term"),
-    };
-    known.map_or(what.clone(), |known| format!("{}, {what}", day(known)))
+fn days(days: i64, said: &Phrases) -> String {
+    said.many(usize::try_from(days).unwrap_or(0), said.one_day, said.days)
 }
 
-fn count(days: i64) -> usize {
-    usize::try_from(days).unwrap_or(0)
+fn due_short(when: DueWhen, known: Option<(i64, i64)>, by: i64, said: &Phrases) -> String {
+    let words = match (known.filter(|(low, high)| low == high), when) {
+        (Some(known), _) => return day(known, said),
+        (None, DueWhen::Past) => said.by_days,
+        (None, DueWhen::Early) => said.by_days_least,
+        (None, DueWhen::Lost) => return String::new(),
+    };
+    say(words, &[("days", &days(by, said))])
+}
+
+fn due(when: DueWhen, known: Option<(i64, i64)>, by: i64, said: &Phrases) -> String {
+    let words = match when {
+        DueWhen::Past => said.due_past,
+        DueWhen::Early => said.due_early,
+        DueWhen::Lost if by == 0 => said.due_lost_seen,
+        DueWhen::Lost => said.due_lost,
+    };
+    let what = say(words, &[("days", &days(by, said))]);
+    match known {
+        Some(known) => format!("{}, {what}", day(known, said)),
+        None => what,
+    }
 }
 
 /// "(t-07)", or, where they do not all say the same, "(t-07; c-12 does not say so, k-3 is not heard)".
-fn who(voices: &Voices) -> String {
+fn who(voices: &Voices, said: &Phrases) -> String {
     if voices.say.is_empty() {
         return String::new();
     }
-    let say: Vec<&str> = voices.say.iter().map(|id| id.as_str()).collect();
+    let list = |ids: &[DeviceId]| {
+        let names: Vec<&str> = ids.iter().map(DeviceId::as_str).collect();
+        said.list(&names)
+    };
     let mut rest = Vec::new();
     for (others, one, more) in [
-        (&voices.deny, "does not say so", "do not say so"),
-        (&voices.unheard, "is not heard", "are not heard"),
+        (&voices.deny, said.denies_one, said.denies),
+        (&voices.unheard, said.unheard_one, said.unheard),
     ] {
-        let names: Vec<&str> = others.iter().map(|id| id.as_str()).collect();
-        let verb = if names.len() == 1 { one } else { more };
-        if !names.is_empty() {
-            rest.push(format!("{} {verb}", english::list(&names)));
+        let words = if others.len() == 1 { one } else { more };
+        if !others.is_empty() {
+            rest.push(say(words, &[("who", &list(others))]));
         }
     }
     let rest = if rest.is_empty() { rest.concat() } else { format!("; {}", rest.join(", ")) };
-    format!(" ({}{rest})", english::list(&say))
+    format!(" ({}{rest})", list(&voices.say))
 }
 
 /// How far ahead those sensors tell that say so (needs.md N52); `None` if that is not known of each.
@@ -228,7 +248,7 @@ pub fn ahead(figures: &Figures, config: &Config) -> Option<Horizon> {
 
 /// Why, where the head of a message does not say all of it: what was measured, or devices that do not
 /// say the same.
-pub fn more(figures: &Figures, now: Moment) -> Option<String> {
+pub fn more(figures: &Figures, now: Moment, said: &Phrases) -> Option<String> {
     let head_says_all = match figures {
         Figures::Counted { voices, .. } => voices.deny.is_empty() && voices.unheard.is_empty(),
         Figures::Clock { .. }
@@ -247,31 +267,5 @@ pub fn more(figures: &Figures, now: Moment) -> Option<String> {
         | Figures::Ill { .. }
         | Figures::Several(_) => false,
     };
-    (!head_says_all).then(|| why(figures, now)).filter(|why| !why.is_empty())
-}
-
-/// Of what is about no dam and no device: a drill; or whose shift is open, and what to do about it.
-pub(super) fn apart(figures: &Figures, zone: &Zone) -> String {
-    if let Figures::Drill { until } = figures {
-        return drill::background(zone, *until);
-    }
-    let Figures::Uncovered { rota, hours, nobody, unproven } = figures else {
-        return String::new();
-    };
-    let what = match (nobody, rota.as_str()) {
-        (true, "") => "Nobody is on duty".to_owned(),
-        (true, rota) => format!("Nobody takes the shift {rota}"),
-        (false, "") => "Nobody else backs up whoever is on duty".to_owned(),
-        (false, rota) => format!("Nobody else backs up the shift {rota}"),
-    };
-    if !unproven.is_empty() {
-        let who: Vec<&str> = unproven.iter().map(PersonName::as_str).collect();
-        return format!(
-            "{what}, {hours}.\nNothing has shown yet that a call reaches {}: see that they answer what asked them, or write somebody else into the rota. They are called all the same.",
-            english::list(&who)
-        );
-    }
-    format!(
-        "{what}, {hours}.\nFind somebody, and write them into the rota; whoever was ill answers \"well\" when they can come again."
-    )
+    (!head_says_all).then(|| why(figures, now, said)).filter(|why| !why.is_empty())
 }

@@ -1,9 +1,13 @@
 //! What a person reads who is to show that calls reach them, and the word with which they show it.
 
+use std::fmt::Display;
+
 use crate::config::Config;
 use crate::config::people::{Part, Person};
 use crate::plain::moment::Moment;
 
+use super::phrases::{Phrases, say};
+use super::reader::Reader;
 use super::wording::{self, Words};
 
 /// The word that is asked for, in every language in which it may come.
@@ -25,33 +29,29 @@ const READY: [&str; 14] = [
 ];
 
 /// What the watch says of itself, and what it asks for. `last`: when words of theirs last came in this way.
-pub fn words(config: &Config, person: &Person, last: Option<Moment>) -> Words {
-    let farm = &config.farm.name;
-    let beasts = config.terms.in_words("a dam");
+pub fn words(config: &Config, person: &Person, last: Option<Moment>, reader: &Reader) -> Words {
+    let said = reader.phrases();
     let calls = match person.part {
-        Part::Vet => format!("It may ask for you here when {beasts} needs a vet."),
-        Part::Owner | Part::Stockman | Part::Helper | Part::Viewer => {
-            format!("It calls you here when {beasts} needs somebody.")
-        }
+        Part::Vet => said.welcome_vet,
+        Part::Owner | Part::Stockman | Part::Helper | Part::Viewer => said.welcome_people,
     };
     let asks = match last {
-        None => "Answer READY, so that we know it reaches you.".to_owned(),
-        Some(last) => format!(
-            "Nothing came back from you since {}: answer READY.",
-            config.farm.zone.wall(last).date()
-        ),
+        None => said.ask_ready.to_owned(),
+        Some(last) => say(said.ask_again, &[("date", &config.farm.zone.wall(last).date())]),
     };
-    wording::answer(&format!("Night watch of {farm}, for {}. {calls} {asks}", person.name))
+    let filled: [(&str, &dyn Display); 4] =
+        [("farm", &config.farm.name), ("who", &person.name), ("calls", &calls), ("asks", &asks)];
+    wording::answer(&say(said.welcome, &filled), reader)
 }
 
 /// What comes back to somebody who has shown it.
-pub fn thanks(who: &str) -> String {
-    format!("Thank you, {who}: calls reach you here.")
+pub fn thanks(who: &str, said: &Phrases) -> String {
+    say(said.thanks, &[("who", &who)])
 }
 
 /// What comes back to somebody who shows it by a way that no call takes.
-pub fn not_this_way(who: &str) -> String {
-    format!("Thank you, {who}, but no call of ours goes this way: answer what asked you.")
+pub fn not_this_way(who: &str, said: &Phrases) -> String {
+    say(said.not_this_way, &[("who", &who)])
 }
 
 /// Whether these words are the word that is asked for, and nothing else above what they quote.

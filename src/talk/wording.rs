@@ -1,28 +1,30 @@
-//! What a message says. The first 70 characters always tell which animal, where, what and the code,
-//! because that is all that a locked telephone shows.
+//! What a message says. The first 70 letters always tell which animal, where, what and the code, because that is all that a
+//! locked telephone shows; then what this reader is to do about it, by their part on the farm and in their language.
 
+use super::background;
 use super::birth::{self, Birth};
-use super::cautions;
-use super::drill;
-use super::herself;
-use super::named::named;
+use super::head::{self, in_words, letters};
+use super::lesson::{self, Told};
+use super::phrases::{Phrases, say};
+use super::reader::Reader;
 use super::reason;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
-use crate::config::animals::AnimalRow;
-use crate::config::rules::{Ill, Rule};
-use crate::plain::english;
-use crate::plain::ids::Animal;
+use crate::config::people::Part;
+use crate::config::rules::Ill;
 use crate::plain::moment::Moment;
 use crate::rules::verdict::{Figures, Subject};
 
-/// What a locked screen shows of a message (common practice, no source).
-pub const HEAD_MAX: usize = 70;
-/// One text message of plain characters (3GPP TS 23.038; standards.md SM-01).
+pub use super::head::HEAD_MAX;
+
+/// One text message of letters that count once (3GPP TS 23.038; standards.md SM-01).
 pub const SMS_MAX: usize = 160;
 
 /// One of several that belong together (3GPP TS 23.040; standards.md SM-03).
 const SMS_PART: usize = 153;
+
+/// Less of what has happened tells nobody.
+const WHAT_MIN: usize = 8;
 
 /// A short text and a long one about the same thing.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,63 +34,80 @@ pub struct Words {
     pub sms: String,
 }
 
-impl Words {
-    /// With what is still open of her calves: in the mail always, in a text where there is room.
-    #[must_use]
-    pub fn with_open(mut self, open: &[String]) -> Self {
-        if open.is_empty() {
-            return self;
-        }
-        if let Some(at) = self.mail.find(HOW_TO_ANSWER) {
-            self.mail.insert_str(at, &format!("{}\n", open.join("\n")));
-        }
-        let short = format!(" {}", plain(&open.join(" ")));
-        if let Some(at) = self.sms.find(cautions::SHORT)
-            && self.sms.len() + short.len() <= SMS_MAX
-        {
-            self.sms.insert_str(at, &short);
-        }
-        self
-    }
+/// What else is known when a call is made.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Beside<'a> {
+    /// Who is with her, if that is somebody else.
+    pub holder: Option<&'a str>,
+    /// How the birth of the dam stands that it is about.
+    pub birth: Option<&'a Birth>,
+    /// What is still open of her calves: in the mail always, in a text where there is room.
+    pub open: &'a [String],
+    /// What a vet asks first, for a vet.
+    pub card: Option<&'a str>,
 }
 
 /// The call to go and look.
-pub fn alert(config: &Config, alert: &Alert, now: Moment, holder_of_others: Option<&str>) -> Words {
-    alert_of(config, alert, now, holder_of_others, None)
-}
-
-/// The same, with how the birth of the dam stands that it is about.
-pub fn alert_of(
+pub fn alert(
     config: &Config,
     alert: &Alert,
     now: Moment,
-    holder_of_others: Option<&str>,
-    birth: Option<&Birth>,
+    beside: Beside<'_>,
+    reader: &Reader,
 ) -> Words {
-    let head = head(config, alert, now);
-    let rule = rule_of(config, alert);
-    let action = rule.and_then(|rule| rule.action.as_deref()).unwrap_or("Go and look.");
-    let mut mail = format!("{head}\n\n");
-    if let Some(late) = alert.late {
-        mail.push_str(&format!("Late by {}: we were down.\n\n", english::span(late)));
+    let said = reader.phrases();
+    let told = lesson::told(config, alert, reader);
+    let subject = head::head_for(config, alert, now, reader);
+    let moving = birth::moving(config.farm.moving, &told.act, beside.birth, now, said);
+    // Whether to move her is for whoever goes in to her.
+    let moving = moving.filter(|_| reader.part != Part::Vet);
+    let act = moving.map_or_else(|| told.act.clone(), |moving| format!("{} {moving}", told.act));
+    let mut mail = format!("{subject}\n\n");
+    if let Some(late) = head::late(alert, said.late_mail, reader) {
+        mail.push_str(&format!("{late}\n\n"));
     }
-    let moving = birth::moving(config.farm.moving, action, birth, now);
-    let action = moving.map_or_else(|| action.to_owned(), |moving| format!("{action} {moving}"));
-    mail.push_str(&format!("{action}\n\n"));
-    if let Some(clocks) = birth.and_then(|birth| birth.clocks(now)) {
+    mail.push_str(&format!("{}\n", lesson_lines(config, &told, &act, reader)));
+    if let Some(card) = beside.card {
+        mail.push_str(&format!("{card}\n\n"));
+    }
+    if let Some(clocks) = beside.birth.and_then(|birth| birth.clocks(now, said)) {
         mail.push_str(&format!("{clocks}.\n"));
     }
-    mail.push_str(&format!("{}\n", background(config, alert, rule, now)));
-    if let Some(holder) = holder_of_others {
-        mail.push_str(&format!("{holder} is with her or on the way.\n"));
+    mail.push_str(&format!("{}\n", background::lines(config, alert, now, reader)));
+    if let Some(holder) = beside.holder {
+        mail.push_str(&format!("{}\n", say(said.with_her, &[("who", &holder)])));
     }
-    mail.push_str(&config.terms.in_words(HOW_TO_ANSWER));
+    if !beside.open.is_empty() {
+        mail.push_str(&format!("{}\n", beside.open.join("\n")));
+    }
+    mail.push_str(&in_words(config, reader, said.how_to_answer));
     if alert.figures.says_lost() {
-        mail.push_str(&config.terms.in_words(cautions::ABORTED));
+        mail.push_str(&in_words(config, reader, said.aborted));
     }
-    let cautions = if sends_out(alert) { cautions::FULL } else { cautions::ALWAYS };
-    mail.push_str(&config.terms.in_words(cautions));
-    Words { subject: head.clone(), mail, sms: sms(config, &head, alert, (&action, birth), now) }
+    let cautions = if sends_out(alert) { said.full } else { said.always };
+    mail.push_str(&in_words(config, reader, cautions));
+    let sms = sms(config, alert, (&act, &told), beside, now, &reader.by_text());
+    Words { subject, mail, sms }
+}
+
+/// Look for, then do, and whom to call (needs.md N71): one line each, in every mail.
+fn lesson_lines(config: &Config, told: &Told<'_>, act: &str, reader: &Reader) -> String {
+    let said = reader.phrases();
+    let vet = reader.part == Part::Vet;
+    let call = lesson::with_number(told.call, reader);
+    let (first, second, third) = if vet {
+        (said.asked_of_vet, said.look_of_vet, said.unsure_of_vet)
+    } else {
+        (said.look_for, said.act, said.unsure)
+    };
+    let look = in_words(config, reader, &told.look);
+    let filled = |words: &str| say(words, &[("look", &look), ("act", &act), ("who", &call)]);
+    let mut lines = vec![filled(first), filled(second)];
+    if let Some(others) = &told.others {
+        lines.push(say(said.others_told, &[("act", others)]));
+    }
+    lines.push(filled(third));
+    lines.join("\n") + "\n"
 }
 
 /// Whether it sends somebody to a dam who may be calving: so does whatever leaves her unwatched.
@@ -109,225 +128,112 @@ pub fn taken(
     now: Moment,
     holder: &str,
     birth: Option<&Birth>,
+    reader: &Reader,
 ) -> Words {
-    let head = head(config, alert, now);
-    let clocks = birth.and_then(|birth| birth.clocks(now));
+    let said = reader.phrases();
+    let clocks = birth.and_then(|birth| birth.clocks(now, said));
     let clocks = clocks.map_or(String::new(), |clocks| format!(" {clocks}."));
-    let tail = format!("{holder} has it. You need not go unless {holder} asks.{clocks}");
-    short(&head, &tail)
+    let tail = format!("{}{clocks}", say(said.taken, &[("who", &holder)]));
+    let head = |reader: &Reader| head::head_for(config, alert, now, reader);
+    short(head, &tail, reader)
 }
 
 /// It is over, and why.
-pub fn over(config: &Config, past: &Past, because: &str) -> Words {
+pub fn over(config: &Config, past: &Past, because: &str, reader: &Reader) -> Words {
     let about = (&past.subject, past.on.as_ref());
-    let head = head_of(config, about, past.rule.as_str(), &past.code);
-    short(&head, &format!("This alert is over: {because}."))
+    let name = head::rule_name(config, past.rule.as_str(), reader);
+    let head = |reader: &Reader| head::head_of(config, about, &name, &past.code, reader);
+    short(head, &say(reader.phrases().over, &[("because", &because)]), reader)
 }
 
 /// An answer to words that came in.
-pub fn answer(text: &str) -> Words {
-    answer_in_parts(text, 1)
+pub fn answer(text: &str, reader: &Reader) -> Words {
+    answer_in_parts(text, 1, reader)
 }
 
 /// The same, where it may fill several text messages: what is more than one is asked for by name.
-pub fn answer_in_parts(text: &str, parts: usize) -> Words {
+pub fn answer_in_parts(text: &str, parts: usize, reader: &Reader) -> Words {
     let first = text.lines().next().unwrap_or_default();
     let most = if parts > 1 { parts * SMS_PART } else { SMS_MAX };
     Words {
-        subject: cut(&plain(first), HEAD_MAX),
+        subject: cut(&reader.fold(first), HEAD_MAX),
         mail: format!("{text}\n"),
-        sms: cut(&plain(&text.replace('\n', " ")), most),
+        sms: cut(&reader.by_text().fold(text), most),
     }
 }
-
-/// Which animal, where, what, code: never more than `HEAD_MAX` characters, all of them plain.
-pub fn head(config: &Config, alert: &Alert, now: Moment) -> String {
-    let figures = config.terms.in_words(&reason::short(&alert.figures, now));
-    let mut what = format!("{} {figures}", alert.rule);
-    if let Figures::Ill { ill, .. } = &alert.figures
-        && alert.rule.as_str().contains(ill.word())
-    {
-        // The rule's name says it already.
-        what = alert.rule.to_string();
-    }
-    head_with(config, alert, what.trim_end())
-}
-
-/// The same with something else to say of its subject.
-pub fn head_with(config: &Config, alert: &Alert, what: &str) -> String {
-    let on = alert.on.as_ref().or(alert.figures.gone_in_with());
-    head_of(config, (&alert.subject, on), what, &alert.code)
-}
-
-/// `about`: the subject, and the dam that wears it if it is a device.
-fn head_of(config: &Config, about: (&Subject, Option<&Animal>), what: &str, code: &str) -> String {
-    let (subject, on) = about;
-    let place_of = |animal: &str| row(config, animal).map_or("", |row| row.group.as_str());
-    let (who, place, what) = match subject {
-        Subject::Dam(animal) => (animal.as_str(), place_of(animal.as_str()), what.to_owned()),
-        Subject::Device(device) => {
-            let animal = on.map(Animal::as_str);
-            (animal.unwrap_or("no dam"), animal.map_or("", place_of), format!("{what} {device}"))
-        }
-        Subject::Line(line) => ("Lowbell", line.as_str(), what.to_owned()),
-        Subject::Gateway(gateway) => (gateway.as_str(), "", what.to_owned()),
-        Subject::Herd => ("Herd", "", what.to_owned()),
-        Subject::Rota => ("Rota", "", what.to_owned()),
-        Subject::Drill => ("DRILL", "", drill::what(what)),
-        Subject::Person(person) => (person.as_str(), "", what.to_owned()),
-    };
-    let about_her = match subject {
-        Subject::Dam(animal) => Some(animal),
-        Subject::Device(_) => on,
-        Subject::Person(_) => on,
-        Subject::Line(_) | Subject::Gateway(_) | Subject::Herd | Subject::Rota | Subject::Drill => {
-            None
-        }
-    };
-    let mind = about_her.and_then(|animal| mind(config, animal.as_str())).unwrap_or_default();
-    let who = format!("{mind}{}", cut(&plain(who), WHO_MAX));
-    let what = plain(&what);
-    let rest = who.len() + ": ".len() + what.len() + 1 + code.len();
-    let room = HEAD_MAX.saturating_sub(rest + 1);
-    let place = if place.is_empty() || room < PLACE_MIN {
-        String::new()
-    } else {
-        format!(" {}", cut(&plain(place), room))
-    };
-    let room = HEAD_MAX.saturating_sub(who.len() + place.len() + ": ".len() + 1 + code.len());
-    format!("{who}{place}: {} {code}", cut(&what, room))
-}
-
-/// What comes first in every message about a dam who turns on people (needs.md N104).
-pub fn mind(config: &Config, animal: &str) -> Option<&'static str> {
-    let temper = row(config, animal)?.temper?;
-    (temper >= config.farm.mind_from).then_some("Mind her! ")
-}
-
-/// A dam's number of 15 digits and a little more.
-const WHO_MAX: usize = 20;
-/// Less of a place's name than this tells nobody where.
-const PLACE_MIN: usize = 4;
-
-fn background(config: &Config, alert: &Alert, rule: Option<&Rule>, now: Moment) -> String {
-    let zone = &config.farm.zone;
-    let mut lines = herself::lines(config, alert);
-    lines.push(match &alert.figures {
-        Figures::Clock { began, limit, calf } => format!(
-            "The clock{} began at {} and its limit is {}.",
-            calf.map_or(String::new(), |number| format!(" of calf {number}")),
-            zone.clock(*began),
-            english::span(*limit)
-        ),
-        Figures::Counted { .. }
-        | Figures::Level { .. }
-        | Figures::Changed { .. }
-        | Figures::Seen { .. }
-        | Figures::NotSo { .. }
-        | Figures::Due { .. }
-        | Figures::Several(_) => {
-            let why = reason::why(&alert.figures, now);
-            format!("{why}. Since {}.", zone.clock(alert.since))
-        }
-        Figures::Silence { since, never } => {
-            let verb = if *never { "Listened for since" } else { "Last heard at" };
-            format!("{verb} {}.", zone.date_and_clock(*since))
-        }
-        Figures::Ill { ill, since, why } => {
-            let alone = if ill.blinds() {
-                "\nWhat it says is no sign of her: until it is mended, look at her yourself."
-            } else {
-                ""
-            };
-            let began = zone.date_and_clock(*since);
-            format!("Since {began} the sensor is ill ({}): {why}.{alone}", ill.word())
-        }
-        Figures::Trouble { since, why, .. } => format!("Since {}: {why}.", zone.clock(*since)),
-        Figures::Gateway { since, animals } => format!(
-            "Nothing has come through it since {}. Nothing else watches: {}.",
-            zone.date_and_clock(*since),
-            named(config, animals)
-        ),
-        Figures::Uncovered { .. } | Figures::Drill { .. } => reason::apart(&alert.figures, zone),
-        Figures::Alone { with, since, until } => {
-            let her = with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
-            format!(
-                "Went in{her} at {}, was to be out by {}, and has not answered.\nWhoever sees them answers \"{} is out\".",
-                zone.clock(*since),
-                zone.clock(*until),
-                alert.subject
-            )
-        }
-        Figures::Unwatched { animals } => {
-            // Her own number: whoever is tired sends the example as it stands.
-            let one = animals.first().map_or("114", Animal::as_str);
-            format!(
-                "No device and nobody's last look covers: {}.\nAnswer with what you see of each, such as \"{one} seen\".",
-                named(config, animals)
-            )
-        }
-    });
-    if let Some(ahead) = reason::ahead(&alert.figures, config) {
-        lines.push(format!("It may be {}: so far ahead such a sensor tells.", ahead.words()));
-    }
-    lines.push(format!(
-        "Alert {}, code {}, priority {}. Rule: {}.",
-        alert.no,
-        alert.code,
-        alert.priority.word(),
-        alert.rule
-    ));
-    if let Some(rule) = rule.filter(|rule| !rule.source.is_empty()) {
-        lines.push(format!("Source: {}.", rule.source.trim_end_matches('.')));
-    }
-    lines.join("\n")
-}
-
-const HOW_TO_ANSWER: &str = "
-Reply with a word or two:
-  going       you go; the others are told that you have it
-  pass        you cannot; the next person is called at once
-  feet 0210   what you see, with its time if it is not now
-              (water bag, feet, nose, calf, up, sucked, placenta, seen)
-";
 
 fn sms(
     config: &Config,
-    head: &str,
     alert: &Alert,
-    (action, birth): (&str, Option<&Birth>),
+    (act, told): (&str, &Told<'_>),
+    beside: Beside<'_>,
     now: Moment,
+    reader: &Reader,
 ) -> String {
-    let late = alert
-        .late
-        .map_or(String::new(), |late| format!(" Late {}, we were down.", english::span(late)));
-    let end =
-        format!("{} Reply going or pass.", if sends_out(alert) { cautions::SHORT } else { "" });
-    let room = SMS_MAX.saturating_sub(head.len() + late.len() + end.len() + 2);
-    let action = cut(&plain(action), room);
-    // What to do goes first, then the clocks; why has what room is left.
-    let clocks = birth::clocks(alert, birth, room.saturating_sub(action.len()), now);
-    let action = format!("{action}{clocks}");
+    let said = reader.phrases();
+    let lead = head::lead(config, alert, reader);
+    let late = reader.fold(&head::late(alert, said.late_text, reader).unwrap_or_default());
+    let late = if late.is_empty() { late } else { format!("{late}.") };
+    let caution = if sends_out(alert) { said.not_alone } else { "" };
+    let end = reader.fold(&format!("{caution}{}", said.end_of_text));
+    let used = letters(&lead) + ": ".len() + letters(&late) + letters(&end);
+    let room = SMS_MAX.saturating_sub(used);
+    // What to do goes first, then what has happened and the clocks; the rest has what room is left.
+    let mut text = cut(&reader.fold(act), room);
+    let what = reader.fold(&sentence(&head::what(config, alert, now, reader)));
+    let left = room.saturating_sub(letters(&text) + " .".len());
+    if left >= WHAT_MIN {
+        text.push_str(&format!(" {}.", cut(&what, left)));
+    }
+    text.push_str(&late);
+    let room = room + letters(&late);
+    let left = room.saturating_sub(letters(&text));
+    text.push_str(&birth::clocks(alert, beside.birth, left, now, reader));
+    for more in extras(config, alert, told, beside, now, said) {
+        let more = reader.fold(&more);
+        if letters(&text) + letters(&more) <= room {
+            text.push_str(&more);
+        }
+    }
+    format!("{lead}: {text}{end}")
+}
+
+/// With a capital, and without the sign that ends it.
+fn sentence(words: &str) -> String {
+    let mut letters = words.trim_end_matches('.').chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// What a text says where it still fits, in this order.
+fn extras(
+    config: &Config,
+    alert: &Alert,
+    told: &Told<'_>,
+    beside: Beside<'_>,
+    now: Moment,
+    said: &Phrases,
+) -> Vec<String> {
+    let mut extras = Vec::new();
+    if !beside.open.is_empty() {
+        extras.push(format!(" {}", beside.open.join(" ")));
+    }
     let ahead = reason::ahead(&alert.figures, config);
-    let ahead = ahead.map(|ahead| format!(" It may be {}.", ahead.words()));
-    let ahead = ahead.filter(|ahead| action.len() + ahead.len() <= room).unwrap_or_default();
-    let why = reason::more(&alert.figures, now).map(|why| format!(" {}.", plain(&why)));
-    let fits = |why: &String| action.len() + ahead.len() + why.len() <= room;
-    let why = why.filter(fits).unwrap_or_default();
-    format!("{head}.{late} {action}{ahead}{why}{end}")
+    extras.extend(ahead.map(|ahead| say(said.ahead_short, &[("when", &said.ahead(ahead))])));
+    extras.extend(reason::more(&alert.figures, now, said).map(|why| format!(" {why}.")));
+    if let Some(call) = told.call.filter(|call| !told.act.contains(call.name.as_str())) {
+        extras.push(say(said.unsure_short, &[("who", &call.name)]));
+    }
+    if told.others.is_none() {
+        let look = say(said.look_for, &[("look", &told.look)]);
+        extras.push(format!(" {}.", look.trim_end_matches(['.', '?', ' '])));
+    }
+    extras
 }
 
-fn short(head: &str, tail: &str) -> Words {
-    let sms = cut(&plain(&format!("{head}. {tail}")), SMS_MAX);
-    Words { subject: head.to_owned(), mail: format!("{head}\n\n{tail}\n"), sms }
-}
-
-fn rule_of<'a>(config: &'a Config, alert: &Alert) -> Option<&'a Rule> {
-    config.rules.iter().find(|rule| rule.name == alert.rule)
-}
-
-pub(super) fn row<'a>(config: &'a Config, animal: &str) -> Option<&'a AnimalRow> {
-    config.animals.iter().find(|row| row.animal.as_str() == animal)
+fn short(head: impl Fn(&Reader) -> String, tail: &str, reader: &Reader) -> Words {
+    let (subject, by_text) = (head(reader), reader.by_text());
+    let sms = cut(&format!("{}. {}", head(&by_text), by_text.fold(tail)), SMS_MAX);
+    Words { mail: format!("{subject}\n\n{tail}\n"), subject, sms }
 }
 
 pub(super) fn or<'a>(text: &'a str, instead: &'a str) -> &'a str {
@@ -390,10 +296,11 @@ mod tests {
     use crate::herd::dam::Dam;
     use crate::herd::sign::Mark;
     use crate::plain::amount::Amount;
-    use crate::plain::ids::{AlertNo, DeviceId, GatewayName, RuleName};
+    use crate::plain::ids::{AlertNo, Animal, DeviceId, GatewayName, RuleName};
     use crate::plain::moment::Span;
     use crate::rules::priority::Priority;
     use crate::rules::verdict::Voices;
+    use crate::talk::phrases::english;
 
     fn config(group: &str) -> Config {
         let farm = r#"
@@ -417,6 +324,21 @@ mod tests {
         let file = |name: &str, text: &str| NamedText { name: name.into(), text: text.into() };
         let files = vec![file("farm.toml", farm), file("herd.csv", &herd)];
         config::parse(&SettingsText { files }).config.expect("the settings hold")
+    }
+
+    fn call(config: &Config, one: &Alert, now: Moment, holder: Option<&str>) -> Words {
+        call_of(config, one, now, holder, None)
+    }
+
+    fn call_of(
+        config: &Config,
+        one: &Alert,
+        now: Moment,
+        holder: Option<&str>,
+        birth: Option<&Birth>,
+    ) -> Words {
+        let beside = Beside { holder, birth, ..Beside::default() };
+        alert(config, one, now, beside, &Reader::of_the_house())
     }
 
     fn minute(n: i64) -> Moment {
@@ -450,21 +372,20 @@ mod tests {
 
     #[test]
     fn a_call_says_which_animal_where_what_and_the_code_first() {
-        let words =
-            alert(&config("home field"), &raised("second stage too long"), minute(61), None);
+        let words = call(&config("home field"), &raised("second stage too long"), minute(61), None);
         assert_eq!(words.subject, "114 home field: second stage too long 1 h 01 min K4T7");
         assert!(words.mail.starts_with(&words.subject));
         assert_eq!(
             words.sms,
-            "114 home field: second stage too long 1 h 01 min K4T7. Examine her now, or call the vet. \
-             Not alone. Reply going or pass."
+            "114 home field K4T7: Examine her now, or call the vet. Second stage too long 1 h 01 min. \
+             Not sure: Ana. Not alone. Reply going or pass."
         );
     }
 
     #[test]
     fn a_mail_that_sends_somebody_out_has_every_caution() {
         let words =
-            alert(&config("home field"), &raised("second stage too long"), minute(61), Some("Tom"));
+            call(&config("home field"), &raised("second stage too long"), minute(61), Some("Tom"));
         for caution in [
             "Never alone",
             "way out",
@@ -500,17 +421,17 @@ mod tests {
             ..raised("unwatched")
         };
         for out in [silent, ill(Ill::OffTheAnimal), gateway, herd] {
-            let words = alert(&config(""), &out, minute(61), None);
+            let words = call(&config(""), &out, minute(61), None);
             assert!(words.mail.contains("Never alone"), "{}", words.mail);
             assert!(words.mail.contains("turned on Tom"), "{}", words.mail);
             assert!(words.sms.contains("Not alone."), "{}", words.sms);
         }
         for by_day in [of_no_dam, ill(Ill::BatteryLow)] {
-            let words = alert(&config(""), &by_day, minute(61), None);
+            let words = call(&config(""), &by_day, minute(61), None);
             assert!(!words.mail.contains("Never alone") && !words.sms.contains("Not alone."));
             assert!(words.mail.contains("does not replace your vet"));
         }
-        let placenta = alert(&config(""), &raised("placenta not passed"), minute(61), None);
+        let placenta = call(&config(""), &raised("placenta not passed"), minute(61), None);
         assert!(placenta.mail.contains("Do not pull") && placenta.sms.contains("Do not pull"));
     }
 
@@ -520,7 +441,7 @@ mod tests {
         stud.terms = Terms::of("horse");
         // Those of cattle, whose sources speak of cows.
         stud.rules.clear();
-        let mail = alert(&stud, &raised("second stage too long"), minute(61), None).mail;
+        let mail = call(&stud, &raised("second stage too long"), minute(61), None).mail;
         for words in [
             "Dam 114 Bramble, maiden mare, foaling box.",
             "feet, nose, foal, up",
@@ -537,7 +458,7 @@ mod tests {
     #[test]
     fn a_late_call_says_how_late() {
         let late = Alert { late: Some(Span::minutes(12)), ..raised("second stage too long") };
-        let words = alert(&config("home field"), &late, minute(73), None);
+        let words = call(&config("home field"), &late, minute(73), None);
         assert!(words.mail.contains("Late by 12 min: we were down."));
         assert!(words.sms.contains("Late 12 min, we were down."));
     }
@@ -563,12 +484,12 @@ mod tests {
     #[test]
     fn a_call_says_why_with_its_numbers_and_who_says_so() {
         let one = Alert { figures: fever(voices(&["t-07"], &[], &[])), ..raised("fever") };
-        let words = alert(&config("home field"), &one, minute(60), None);
+        let words = call(&config("home field"), &one, minute(60), None);
         assert_eq!(words.subject, "114 home field: fever 40.2 Cel K4T7");
         assert_eq!(
             words.sms,
-            "114 home field: fever 40.2 Cel K4T7. Go and look. \
-             temperature 40.2 Cel, over 39.5 for 35 min (t-07). Not alone. Reply going or pass."
+            "114 home field K4T7: Go and look. Fever 40.2 Cel. \
+             temperature 40.2 Cel, over 39.5 for 35 min (t-07). Not sure: Ana. Not alone. Reply going or pass."
         );
         assert!(words.mail.contains("\ntemperature 40.2 Cel, over 39.5 for 35 min (t-07). Since "));
         let seen = Figures::Seen {
@@ -578,7 +499,7 @@ mod tests {
             voices: voices(&["cam-1"], &["cam-2"], &["t-07", "c-12"]),
         };
         assert_eq!(
-            reason::why(&seen, minute(60)),
+            reason::why(&seen, minute(60), english()),
             "lying on side seen in 4 of 5 pictures (cam-1; cam-2 does not say so, t-07 and c-12 are not heard)"
         );
         let counted = |voices| Figures::Counted {
@@ -589,11 +510,17 @@ mod tests {
             voices,
         };
         assert_eq!(
-            reason::why(&counted(voices(&["t-07"], &[], &[])), minute(60)),
+            reason::why(&counted(voices(&["t-07"], &[], &[])), minute(60), english()),
             "contraction counted 6 in 10 min, limit 4 (t-07)"
         );
-        assert_eq!(reason::more(&counted(voices(&["t-07"], &[], &[])), minute(60)), None);
-        assert!(reason::more(&counted(voices(&["t-07"], &["c-12"], &[])), minute(60)).is_some());
+        assert_eq!(
+            reason::more(&counted(voices(&["t-07"], &[], &[])), minute(60), english()),
+            None
+        );
+        assert!(
+            reason::more(&counted(voices(&["t-07"], &["c-12"], &[])), minute(60), english())
+                .is_some()
+        );
     }
 
     /// needs.md N52: the words follow the kind of sensor, and say nothing where one of them is unknown.
@@ -605,10 +532,10 @@ mod tests {
             let kinds = kinds.iter().map(|kind| Arc::from(*kind)).collect();
             let figures = fever(Voices { kinds, ..voices(&["t-07"], &[], &[]) });
             let one = Alert { figures, ..raised("fever") };
-            alert(&farm, &one, minute(60), None).sms
+            call(&farm, &one, minute(60), None).sms
         };
-        assert!(sms(&["bolus"]).contains("Go and look. It may be within a day."));
-        assert!(sms(&["bolus", "tail"]).contains("Go and look. It may be within hours."));
+        assert!(sms(&["bolus"]).contains(" It may be within a day."));
+        assert!(sms(&["bolus", "tail"]).contains(" It may be within hours."));
         assert!(!sms(&["bolus", "camera"]).contains("It may be"));
     }
 
@@ -625,22 +552,33 @@ mod tests {
     fn a_call_about_a_dam_in_second_stage_says_both_clocks() {
         let farm = config("home field");
         let birth = second_stage(&[(Mark::WaterBag, 0), (Mark::Feet, 24)]);
-        let said = |one: &Alert| alert_of(&farm, one, minute(42), None, Some(&birth));
+        let said = |one: &Alert| call_of(&farm, one, minute(42), None, Some(&birth));
         let words = said(&Alert { figures: fever(Voices::default()), ..raised("fever") });
         let clocks = "Second stage 42 min, nothing new for 18 min.";
         assert!(words.mail.contains(&format!("\n{clocks}\n")), "{}", words.mail);
-        assert!(words.sms.contains(&format!("Go and look. {clocks}")), "{}", words.sms);
+        assert!(
+            words.sms.contains(&format!("Go and look. Fever 40.2 Cel. {clocks}")),
+            "{}",
+            words.sms
+        );
         // The head says how long already: the other clock is enough.
         let total = said(&raised("second stage too long"));
         assert!(total.mail.contains(clocks), "{}", total.mail);
         assert_eq!(
             total.sms,
-            "114 home field: second stage too long 42 min K4T7. Examine her now, or call the vet. \
-             Nothing new for 18 min. Not alone. Reply going or pass."
+            "114 home field K4T7: Examine her now, or call the vet. Second stage too long 42 min. \
+             Nothing new for 18 min. Not sure: Ana. Not alone. Reply going or pass."
         );
-        let held = taken(&farm, &raised("fever"), minute(42), "Ana", Some(&birth));
+        let held = taken(
+            &farm,
+            &raised("fever"),
+            minute(42),
+            "Ana",
+            Some(&birth),
+            &Reader::of_the_house(),
+        );
         assert!(held.sms.contains("unless Ana asks. Second stage 42 min"), "{}", held.sms);
-        assert!(!alert(&farm, &raised("fever"), minute(42), None).mail.contains("Second stage"));
+        assert!(!call(&farm, &raised("fever"), minute(42), None).mail.contains("Second stage"));
     }
 
     /// needs.md N109, by the farm's policy; what the rule says itself is not said twice.
@@ -650,7 +588,7 @@ mod tests {
         farm.farm.moving = Moving::InSecondStage;
         let sms = |farm: &Config, marks: &[(Mark, i64)], rule: &str| {
             let birth = second_stage(marks);
-            alert_of(farm, &raised(rule), minute(20), None, Some(&birth)).sms
+            call_of(farm, &raised(rule), minute(20), None, Some(&birth)).sms
         };
         let (first, second) = ([(Mark::Restless, 0)], [(Mark::WaterBag, 0)]);
         assert!(sms(&farm, &first, "fever").contains("Go and look. Do not move her."));
@@ -688,10 +626,10 @@ mod tests {
             let birth = second_stage(&[(Mark::WaterBag, 0), (Mark::Feet, 24)]);
             let mut farm = config(&group);
             farm.farm.moving = Moving::InSecondStage;
-            let words = alert_of(&farm, &one, minute(25 + minutes), None, Some(&birth));
+            let words = call_of(&farm, &one, minute(25 + minutes), None, Some(&birth));
             prop_assert!(words.subject.len() <= HEAD_MAX, "{}", words.subject);
             prop_assert!(words.subject.starts_with("114") && words.subject.ends_with("K4T7"));
-            for text in [&words.sms, &taken(&config(&group), &one, minute(60), "Ana", None).sms] {
+            for text in [&words.sms, &taken(&config(&group), &one, minute(60), "Ana", None, &Reader::of_the_house()).sms] {
                 prop_assert!(text.len() <= SMS_MAX && text.bytes().all(|b| (b' '..=b'~').contains(&b)), "{text}");
             }
         }

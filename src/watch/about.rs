@@ -1,6 +1,8 @@
 //! What a reply means, which alert and which calf it is about, and what is asked back where that is not clear. It
 //! changes nothing.
 
+use std::fmt::Display;
+
 use super::Watch;
 use super::ready::Ready;
 use crate::alarm::alert::Past;
@@ -9,9 +11,12 @@ use crate::herd::row_code;
 use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, Animal, PersonName};
 use crate::rules::verdict::Subject;
+use crate::talk::head;
 use crate::talk::known::{Known, newborn_of};
 use crate::talk::letter::Reply;
 use crate::talk::mark_said::MarkSaid;
+use crate::talk::phrases::{Phrases, say};
+use crate::talk::reader::Reader;
 use crate::talk::reply::{self, Meaning};
 use crate::talk::thread;
 
@@ -143,10 +148,10 @@ impl Watch {
         Some(MarkSaid { note: String::new(), calf: Some(number), ..said.clone() })
     }
 
-    pub(super) fn not_understood(&self, ready: &Ready) -> String {
-        let what = "We did not understand that. Reply with one of: going, pass, or what you see, such as \
-             \"114 feet 0210\" (water bag, feet, nose, calf, up, sucked, placenta, seen, false).";
-        format!("{}\n{}", ready.config.terms.in_words(what), self.open_list(ready))
+    pub(super) fn not_understood(&self, who: &PersonName, ready: &Ready) -> String {
+        let reader = Reader::of(&ready.config, who, None);
+        let what = head::in_words(&ready.config, &reader, reader.phrases().not_understood);
+        format!("{what}\n{}", self.open_list(who, ready))
     }
 
     pub(super) fn which_one(&self, who: &PersonName, ready: &Ready) -> String {
@@ -156,11 +161,14 @@ impl Watch {
         {
             return question;
         }
-        format!("Which alert do you mean? Answer with its code.\n{}", self.open_list(ready))
+        let said = Reader::of(&ready.config, who, None).phrases();
+        format!("{}\n{}", said.which_one, self.open_list(who, ready))
     }
 }
 
 /// What is said to somebody who answers what is over.
-pub(super) fn over(past: &Past) -> String {
-    format!("Alert {} ({}) is over: {}.", past.no, past.code, past.because)
+pub(super) fn over(past: &Past, said: &Phrases) -> String {
+    let filled: [(&str, &dyn Display); 3] =
+        [("no", &past.no), ("code", &past.code), ("because", &past.because)];
+    say(said.is_over, &filled)
 }

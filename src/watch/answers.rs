@@ -18,8 +18,10 @@ use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject};
 use crate::talk::letter::{Reply, Sender};
+use crate::talk::phrases::{Phrases, say};
+use crate::talk::reader::Reader;
 use crate::talk::reply::{Meaning, Saying};
-use crate::talk::{drill, sender, welcome, wording};
+use crate::talk::{drill, head, sender, welcome};
 
 /// Open alerts named in an answer; the rest are counted.
 const LISTED: usize = 8;
@@ -60,8 +62,9 @@ impl Watch {
         self.state.heard_from.insert(who.clone(), self.state.now);
         let proves = self.proves(&who, reply, &ready, touched, out);
         if welcome::is_ready(&reply.text) {
-            let said = if proves { welcome::thanks } else { welcome::not_this_way };
-            self.say_back(reply, Some(&who), &said(who.as_str()), proves, &ready, out);
+            let thanks = if proves { welcome::thanks } else { welcome::not_this_way };
+            let thanks = thanks(who.as_str(), said_to(&who, &ready));
+            self.say_back(reply, Some(&who), &thanks, proves, &ready, out);
             return;
         }
         if drill::is_asked(&reply.text) {
@@ -101,7 +104,7 @@ impl Watch {
         }
         if meaning.said.is_empty() {
             out.note(format!("{} wrote something we did not understand", speaker.who));
-            return (self.not_understood(ready), false);
+            return (self.not_understood(&speaker.who, ready), false);
         }
         let mut answers = Vec::new();
         let mut understood = true;
@@ -145,7 +148,8 @@ impl Watch {
             }
         }
         if counted > 0 {
-            answers.insert(0, format!("Noted: {counted} marks."));
+            let said = said_to(&speaker.who, ready);
+            answers.insert(0, say(said.noted_marks, &[("n", &counted)]));
         }
         (answers.join("\n"), understood)
     }
@@ -162,7 +166,7 @@ impl Watch {
             About::Several(nos) => nos,
             About::Over(past) => {
                 self.state.watchman.is_seen(past.no);
-                return (over(past), true);
+                return (over(past, said_to(&speaker.who, ready)), true);
             }
             About::Unclear => return (self.which_one(&speaker.who, ready), false),
         };
@@ -187,16 +191,15 @@ impl Watch {
         let (taken, moves) =
             self.state.watchman.going(&ready.config, no, who, self.state.now, promise);
         self.once_seen(no);
+        let said = said_to(who, ready);
         let answer = match taken {
             Some(Taken::Yours { until }) => {
                 let until = ready.config.farm.zone.clock(until);
                 out.note(format!("{who} answers alert {no}: going, until {until}"));
-                format!("You have alert {no} until {until}. Answer with what you see.")
+                say(said.yours, &[("no", &no), ("until", &until)])
             }
-            Some(Taken::Also { holder }) => {
-                format!("{holder} has alert {no}. You are noted as also coming.")
-            }
-            None => format!("Alert {no} is not open."),
+            Some(Taken::Also { holder }) => say(said.also_coming, &[("no", &no), ("who", &holder)]),
+            None => say(said.not_open, &[("no", &no)]),
         };
         self.follow(moves, ready, out);
         (answer, true)
@@ -239,10 +242,11 @@ impl Watch {
             About::Several(nos) => nos.clone(),
             About::Over(past) => {
                 self.state.watchman.is_seen(past.no);
-                return (over(past), true);
+                return (over(past, said_to(&speaker.who, ready)), true);
             }
             About::Unclear => return (self.which_one(&speaker.who, ready), false),
         };
+        let said = said_to(&speaker.who, ready);
         let mut answers = Vec::new();
         for no in nos {
             out.note(format!("{} passes on alert {no}", speaker.who));
@@ -253,9 +257,9 @@ impl Watch {
             answers.push(match next {
                 Some(at) => {
                     let at = ready.config.farm.zone.clock(at);
-                    format!("Noted: you pass on alert {no}. The next person is told at {at}.")
+                    say(said.passed_later, &[("no", &no), ("at", &at)])
                 }
-                None => format!("Noted: you pass on alert {no}. The next person is called."),
+                None => say(said.passed, &[("no", &no)]),
             });
         }
         (answers.join("\n"), true)
@@ -297,24 +301,26 @@ impl Watch {
         if waits { PROMISE_OF_A_SENSOR } else { ready.config.farm.promise }
     }
 
-    pub(super) fn open_list(&self, ready: &Ready) -> String {
+    pub(super) fn open_list(&self, who: &PersonName, ready: &Ready) -> String {
+        let reader = Reader::of(&ready.config, who, None);
+        let said = reader.phrases();
         let open = &self.state.watchman.open;
         if open.is_empty() {
-            return "No alert is open.".to_owned();
+            return said.none_open.to_owned();
         }
         let mut lines: Vec<String> = open
             .values()
             .take(LISTED)
             .map(|alert| {
-                let head = wording::head(&ready.config, alert, self.state.now);
-                let holder = alert.holder().map_or(String::new(), |who| format!(" ({who} has it)"));
-                format!("{} {head}{holder}", alert.no)
+                let head = head::head_for(&ready.config, alert, self.state.now, &reader);
+                let holder = alert.holder().map(|who| say(said.has_it, &[("who", who)]));
+                format!("{} {head}{}", alert.no, holder.unwrap_or_default())
             })
             .collect();
         if open.len() > LISTED {
-            lines.push(format!("and {} more", open.len() - LISTED));
+            lines.push(say(said.and_more, &[("n", &(open.len() - LISTED))]));
         }
-        format!("Open:\n{}", lines.join("\n"))
+        format!("{}\n{}", said.open, lines.join("\n"))
     }
 }
 
@@ -326,6 +332,11 @@ const PROMISE_OF_A_SEARCH: Span = Span::minutes(10);
 
 /// Nobody is away from the yard longer than this without being asked again.
 const PROMISE_MAX: Span = Span::hours(2);
+
+/// What is said to a person, in their language.
+fn said_to(who: &PersonName, ready: &Ready) -> &'static Phrases {
+    Reader::of(&ready.config, who, None).phrases()
+}
 
 fn names_an_alert(meaning: &Meaning) -> bool {
     meaning.code.is_some() || (meaning.alert_no.is_some() && meaning.animal.is_none())

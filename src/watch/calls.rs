@@ -20,6 +20,7 @@ use crate::rules::book;
 use crate::rules::priority::Priority;
 use crate::rules::verdict::Subject;
 use crate::talk::gathered::{self, Why};
+use crate::talk::reader::Reader;
 
 /// Sensors that fall silent together are found within so long of each other: one text names them all (needs.md
 /// N10). It comes on top of the rule's own limit.
@@ -239,7 +240,9 @@ impl Watch {
         let mut open: Vec<_> = alerts.iter().filter_map(|no| watchman.open.get(no)).collect();
         open.sort_by_key(|alert| (std::cmp::Reverse(alert.priority), alert.no));
         let unseen: Vec<_> = watchman.unseen.values().collect();
-        let words = gathered::words(&ready.config, &open, &unseen, why, self.state.now);
+        let (config, now) = (&ready.config, self.state.now);
+        let reader = Reader::of(config, to, Some(line));
+        let words = gathered::words(config, &open, &unseen, why, now, &reader);
         let sorted: Vec<AlertNo> = open.iter().map(|alert| alert.no).collect();
         let kind = MessageKind::Alert;
         let no = self.send_about(to, line, &sorted, kind, &words, None, ready, out);

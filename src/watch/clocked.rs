@@ -18,6 +18,7 @@ use crate::config::schedule::{Schedule, Send};
 use crate::plain::english::many;
 use crate::plain::ids::{LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
+use crate::talk::reader::Reader;
 use crate::talk::wording;
 
 /// Later than this it is of no use any more (common practice, no source).
@@ -89,7 +90,8 @@ impl Watch {
             Page::Handover | Page::Heartbeat => lines.first(),
         };
         let Some(line) = line.cloned() else { return };
-        let mut words = wording::answer_in_parts(&text, PARTS);
+        let reader = Reader::of(&ready.config, who, Some(&line));
+        let mut words = wording::answer_in_parts(&text, PARTS, &reader);
         words.subject = format!("{}: {}", page.title(), ready.config.farm.name);
         let kind = MessageKind::Page { page };
         let _ = self.send(who, &line, None, kind, &words, None, ready, out);

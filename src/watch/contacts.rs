@@ -22,6 +22,7 @@ use crate::config::people::{Part, Person};
 use crate::plain::ids::{LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::talk::letter::{Reply, Sender};
+use crate::talk::reader::Reader;
 use crate::talk::welcome;
 
 /// So long after the first question a person still counts: they sleep, or are in the fields (common practice, no source).
@@ -113,7 +114,8 @@ impl Watch {
         for (who, line, address) in self.to_ask(ready, now) {
             let Some(person) = ladder::find(&ready.config, &who) else { continue };
             let known = self.reached(&who, &line, &address).and_then(|reached| reached.proven);
-            let words = welcome::words(&ready.config, person, known);
+            let reader = Reader::of(&ready.config, &person.name, Some(&line));
+            let words = welcome::words(&ready.config, person, known, &reader);
             let kind = MessageKind::Welcome;
             if self.send(&who, &line, None, kind, &words, None, ready, out).is_none() {
                 continue;

@@ -7,10 +7,10 @@ use jiff::civil::Date;
 
 use super::Watch;
 use super::out::Out;
-use super::put_off;
 use super::ready::Ready;
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
+use crate::config::people::Language;
 use crate::herd::case::Case;
 use crate::herd::dam::Dam;
 use crate::herd::past::Own;
@@ -21,6 +21,7 @@ use crate::plain::ids::Animal;
 use crate::plain::moment::Moment;
 use crate::talk::cautions;
 use crate::talk::due::{self, DueView};
+use crate::talk::phrases;
 use crate::talk::reason;
 
 /// Signs that she is near: with slack ligaments and full teats the next hours count (facts.md S1-10).
@@ -168,7 +169,7 @@ impl Watch {
         let Some(place) = self.state().dams.find(animal) else { return String::new() };
         let window = ready.due(place);
         let day = window.as_ref().and_then(|w| w.day(ready.config.farm.zone.wall(at).date()));
-        let day = day.map(reason::day);
+        let day = day.map(|day| reason::day(day, phrases::english()));
         let edges = ready.edges(place);
         let lost = edges.and_then(|edges| edges.term).is_some_and(|term| at < term);
         let early = edges.is_some_and(|edges| at < edges.opens);
@@ -189,5 +190,6 @@ impl Watch {
 
 /// Whether an answer says what must be read, also by whoever wrote a text and waits for none.
 pub(super) fn must_be_read(answer: &str) -> bool {
-    answer.contains(cautions::ABORTED_SHORT) || answer.contains(put_off::WAITS)
+    let waits = |language| answer.contains(phrases::of(language).goes_round);
+    answer.contains(cautions::ABORTED_SHORT) || Language::ALL.into_iter().any(waits)
 }

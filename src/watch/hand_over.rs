@@ -10,10 +10,11 @@ use super::out::Out;
 use super::ready::Ready;
 use crate::alarm::ladder;
 use crate::herd::stage::Stage;
-use crate::plain::english::{list, many};
 use crate::plain::ids::{Animal, PersonName};
 use crate::rota;
-use crate::talk::wording;
+use crate::talk::head;
+use crate::talk::phrases::{Phrases, say};
+use crate::talk::reader::Reader;
 
 /// Text messages that a handover may fill (needs.md N116).
 const PARTS: usize = 3;
@@ -51,50 +52,50 @@ impl Watch {
         let duty = ladder::duty(config, now);
         let zone = &config.farm.zone;
         let until = duty.people.iter().find(|shift| shift.person == *who).map(|shift| shift.until);
-        let until = until.map_or(String::new(), |until| format!(" until {}", zone.stamp(until)));
-        let mut lines = vec![format!("You are on duty{until}.")];
+        let reader = Reader::of(config, who, None);
+        let said = reader.phrases();
+        let until =
+            until.map_or(String::new(), |until| say(said.until, &[("at", &zone.stamp(until))]));
+        let mut lines = vec![say(said.on_duty, &[("until", &until)])];
         let open = &self.state.watchman.open;
         let mut alerts: Vec<_> = open.values().collect();
         alerts.sort_by_key(|alert| (alert.holder().is_some(), std::cmp::Reverse(alert.priority)));
         for alert in alerts.iter().take(NAMED) {
-            let head = wording::head(config, alert, now);
+            let head = head::head_for(config, alert, now, &reader);
             let holder = alert.holder();
-            lines.push(
-                holder.map_or(format!("{head}."), |holder| format!("{head}, {holder} has it.")),
-            );
+            let holder = holder.map(|who| say(said.has_it_text, &[("who", who)]));
+            lines.push(head + holder.as_deref().unwrap_or("."));
         }
         if alerts.len() > NAMED {
-            lines.push(format!("And {} more.", alerts.len() - NAMED));
+            lines.push(say(said.and_n_more, &[("n", &(alerts.len() - NAMED))]));
         }
         if alerts.is_empty() {
-            lines.push("Nothing is open.".to_owned());
+            lines.push(said.nothing_open.to_owned());
         }
-        let begun =
-            self.named_dams(|stage| matches!(stage, Stage::First | Stage::Second | Stage::Third));
+        let begun = |stage: Stage| matches!(stage, Stage::First | Stage::Second | Stage::Third);
+        let begun = self.named_dams(begun, said);
         if !begun.is_empty() {
-            lines.push(format!("Begun: {begun}."));
+            lines.push(say(said.begun, &[("dams", &begun)]));
         }
         let due = self.due_now(ready);
         if due > 0 {
-            lines.push(format!(
-                "In their windows: {}.",
-                config.terms.in_words(&many(due, "dam", "dams"))
-            ));
+            let dams = said.many(due, said.one_dam, said.dams);
+            lines.push(say(said.in_windows, &[("dams", &dams)]));
         }
         let odd = open.values().filter(|alert| alert.figures.says_it_is_blind()).count();
         if odd > 0 {
-            lines.push(format!("Sensors to see to: {odd}."));
+            lines.push(say(said.sensors_odd, &[("n", &odd)]));
         }
         let backup: Vec<&str> = duty.backup.iter().map(PersonName::as_str).collect();
         lines.push(if backup.is_empty() {
-            "Nobody is behind you.".to_owned()
+            said.alone_behind.to_owned()
         } else {
-            format!("Behind you: {}.", list(&backup))
+            say(said.behind, &[("who", &said.list(&backup))])
         });
         lines.join("\n")
     }
 
-    fn named_dams(&self, which: impl Fn(Stage) -> bool) -> String {
+    fn named_dams(&self, which: impl Fn(Stage) -> bool, said: &Phrases) -> String {
         let dams = self.state.dams.names().filter(|animal| {
             let dam = self.state.dams.get(animal.as_str());
             dam.is_some_and(|dam| dam.listed && which(dam.stage))
@@ -103,9 +104,9 @@ impl Watch {
         let more = names.len().saturating_sub(NAMED);
         names.truncate(NAMED);
         if more > 0 {
-            names.push(format!("{more} more"));
+            names.push(say(said.more, &[("n", &more)]));
         }
-        list(&names)
+        said.list(&names)
     }
 
     fn due_now(&self, ready: &Ready) -> usize {

@@ -3,6 +3,7 @@
 //! It asks them once when their time is up, and calls the others to go and look if nothing comes. Any
 //! word of theirs begins the time anew.
 
+use std::fmt::Display;
 use std::rc::Rc;
 
 use super::Watch;
@@ -22,7 +23,9 @@ use crate::plain::ids::{Animal, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::verdict::{Figures, Subject, Verdict, Wrong};
 use crate::talk::inside::Whereabouts;
-use crate::talk::wording;
+use crate::talk::phrases::{Phrases, say};
+use crate::talk::reader::Reader;
+use crate::talk::{background, head, wording};
 
 impl Watch {
     pub(super) fn whereabouts(
@@ -34,6 +37,7 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let who = &speaker.who;
+        let said = Reader::of(&ready.config, who, None).phrases();
         match whereabouts {
             Whereabouts::In { animal, minutes } => {
                 let named = animal.as_ref().and_then(|name| ready.animal(name)).cloned();
@@ -45,9 +49,9 @@ impl Watch {
                 let with = named.or_else(|| self.animal_meant(speaker));
                 (self.calls_for_help(who, with, ready, touched, out), true)
             }
-            Whereabouts::Out { person: None } => self.comes_out(who, who, touched, out),
+            Whereabouts::Out { person: None } => self.comes_out(who, who, said, touched, out),
             Whereabouts::Out { person: Some(name) } => match ready.by_name(name).cloned() {
-                Some(other) => self.comes_out(&other, who, touched, out),
+                Some(other) => self.comes_out(&other, who, said, touched, out),
                 None => (format!("Nobody here is called {name}."), false),
             },
         }
@@ -103,18 +107,20 @@ impl Watch {
                 }
             }
         }
-        let mind = with.as_ref().and_then(|animal| wording::mind(&ready.config, animal.as_str()));
+        let reader = Reader::of(&ready.config, who, None);
+        let said = reader.phrases();
+        let mind = with.as_ref();
+        let mind = mind.and_then(|animal| head::mind(&ready.config, animal.as_str(), &reader));
+        let her = background::her(with.as_ref(), said);
         self.state
             .inside
             .insert(who.clone(), Inside { with, since: now, span, until, asked: false });
         touched.key(Key::Inside(who.clone()));
         let mind = mind.unwrap_or_default();
-        let sent = if ready.book.alone.is_empty() {
-            "no rule looks for you"
-        } else {
-            "else the others are sent to look"
-        };
-        format!("{mind}You are in{her} since now. Answer out by {clock}, {sent}.")
+        let sent = if ready.book.alone.is_empty() { said.else_none } else { said.else_sent };
+        let filled: [(&str, &dyn Display); 3] =
+            [("her", &her), ("until", &clock), ("else_what", &sent)];
+        mind.to_owned() + &say(said.in_now, &filled)
     }
 
     /// They are in trouble: as if they had not come out, now.
@@ -129,16 +135,16 @@ impl Watch {
         let now = self.state.now;
         let her = with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
         out.note(format!("{who} calls for help{her}"));
+        let said = Reader::of(&ready.config, who, None).phrases();
         let limit = ready.book.alone.iter().map(|rule| rule.limit).max().unwrap_or(Span::ZERO);
         let span = ready.config.farm.inside;
         let inside = Inside { with, since: now, span, until: now - limit, asked: true };
         self.state.inside.insert(who.clone(), inside);
         touched.key(Key::Inside(who.clone()));
         if ready.book.alone.is_empty() {
-            return "No rule calls anybody for you: ring 112 or the nearest person.".to_owned();
+            return said.help_none.to_owned();
         }
-        "The others are called to you now. If you are hurt, ring 112 too. Answer out when you are safe."
-            .to_owned()
+        said.help_called.to_owned()
     }
 
     /// They are out, by their own word or somebody else's.
@@ -146,21 +152,20 @@ impl Watch {
         &mut self,
         who: &PersonName,
         by: &PersonName,
+        said: &Phrases,
         touched: &mut Touched,
         out: &mut Out,
     ) -> (String, bool) {
         let Some(inside) = self.state.inside.remove(who) else {
-            let answer = format!(
-                "{who} was not noted as in. If you mean the calf, answer calf; for yourself, in and out."
-            );
-            return (answer, false);
+            return (say(said.not_in, &[("who", who)]), false);
         };
-        let stayed = english::span(self.state.now.since(inside.since));
+        let stayed = self.state.now.since(inside.since);
         let told = if who == by { String::new() } else { format!(", says {by}") };
-        out.note(format!("{who} is out after {stayed}{told}"));
+        out.note(format!("{who} is out after {}{told}", english::span(stayed)));
         self.moment.by = Some(by.clone());
         touched.key(Key::Inside(who.clone()));
-        (format!("Noted: {who} is out, after {stayed}."), true)
+        let stayed = said.span(stayed);
+        (say(said.out_noted, &[("who", who), ("span", &stayed)]), true)
     }
 
     /// Whoever says anything is well: their time begins anew.
@@ -181,11 +186,13 @@ impl Watch {
             return;
         }
         inside.asked = true;
-        let her = inside.with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
+        let said = Reader::of(&ready.config, who, None).phrases();
+        let her = background::her(inside.with.as_ref(), said);
         let since = ready.config.farm.zone.clock(inside.since);
-        let text = format!("Are you out? You went in{her} at {since}. Answer out, or in again.");
-        let words = wording::answer(&text);
+        let text = say(said.are_you_out, &[("her", &her), ("since", &since)]);
         for line in ladder::lines_for(&ready.config, who, &[]) {
+            let reader = Reader::of(&ready.config, who, Some(&line));
+            let words = wording::answer(&text, &reader);
             let _ = self.send(who, &line, None, MessageKind::Answer, &words, None, ready, out);
         }
     }

@@ -16,7 +16,8 @@ use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
 use crate::plain::ids::{Animal, PersonName};
 use crate::talk::mark_said::{EVERY_CALF, MarkSaid};
-use crate::talk::{noted_answer, spoken, wording};
+use crate::talk::reader::Reader;
+use crate::talk::{head, noted_answer, spoken};
 
 impl Watch {
     pub(super) fn marks(
@@ -37,7 +38,7 @@ impl Watch {
                 "Which animal do you mean by \"{}\"? Begin with her number.",
                 spoken::mark(&ready.config.terms, said.mark, said.calf)
             );
-            return (format!("{answer}\n{}", self.open_list(ready)), false);
+            return (format!("{answer}\n{}", self.open_list(who, ready)), false);
         };
         let Some(said) = self.numbered(said, &animal) else {
             let young = &ready.config.terms.young;
@@ -159,7 +160,7 @@ impl Watch {
                     self.state.watchman.note_attending(animal, who, until);
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
-                let mind = wording::mind(&ready.config, animal.as_str()).unwrap_or_default();
+                let mind = mind(animal, who, ready);
                 let head = format!("Noted: {animal} {word}{note} {clock}.");
                 let more = self.before_term(animal, said.mark, at, ready, out);
                 let moving = self.moving(animal, moved, ready);
@@ -182,4 +183,10 @@ impl Watch {
         said.extend(self.said_of_calf(animal, ready));
         said.into_iter().map(|said| ready.config.terms.in_words(&said)).collect()
     }
+}
+
+/// What comes before everything else about a dam with a temper, in the words of whoever reads it.
+fn mind(animal: &Animal, who: &PersonName, ready: &Ready) -> &'static str {
+    let reader = Reader::of(&ready.config, who, None);
+    head::mind(&ready.config, animal.as_str(), &reader).unwrap_or_default()
 }

@@ -9,12 +9,10 @@ use super::answers::Speaker;
 use super::out::Out;
 use super::ready::Ready;
 use crate::alarm::later::PutOff;
-use crate::plain::english;
 use crate::plain::ids::AlertNo;
 use crate::plain::moment::Span;
-
-/// Whoever puts something off must read until when (needs.md N16).
-pub(super) const WAITS: &str = "Then it goes round again.";
+use crate::talk::phrases::say;
+use crate::talk::reader::Reader;
 
 impl Watch {
     pub(super) fn puts_off(
@@ -24,12 +22,13 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
+        let said = Reader::of(&ready.config, &speaker.who, None).phrases();
         let nos = match &speaker.about {
             About::Open(no) => vec![*no],
             About::Several(nos) => nos.clone(),
             About::Over(past) => {
                 self.state.watchman.is_seen(past.no);
-                return (over(past), true);
+                return (over(past, said), true);
             }
             About::Unclear => return (self.which_one(&speaker.who, ready), false),
         };
@@ -50,29 +49,27 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let (now, who) = (self.state.now, &speaker.who);
+        let said = Reader::of(&ready.config, who, None).phrases();
         let (came, moves) = self.state.watchman.later(&ready.config, no, who, now, span);
         self.follow(moves, ready, out);
         match came {
             PutOff::Until(until) => {
                 let until = ready.config.farm.zone.clock_by(until, now);
-                let words = format!("Alert {no} waits until {until}. {WAITS}");
-                (words, true)
+                let words = say(said.waits, &[("no", &no), ("until", &until)]);
+                (format!("{words} {}", said.goes_round), true)
             }
             PutOff::AtMost(most) => {
-                let most = english::span(most);
-                let words = format!(
-                    "Alert {no} cannot wait so long: at most {most}. It is not put off; others are called."
-                );
+                let words = say(said.not_so_long, &[("no", &no), ("most", &said.span(most))]);
                 out.note(format!("{who} may not put alert {no} off for so long"));
                 (words, false)
             }
             PutOff::Taken => {
                 let open = self.state.watchman.open.get(&no);
                 let holder = open.and_then(|alert| alert.holder());
-                let holder = holder.map_or("Somebody".to_owned(), ToString::to_string);
-                (format!("{holder} has alert {no} already."), true)
+                let holder = holder.map_or(said.somebody.to_owned(), ToString::to_string);
+                (say(said.has_already, &[("no", &no), ("who", &holder)]), true)
             }
-            PutOff::Over => (format!("Alert {no} is not open."), true),
+            PutOff::Over => (say(said.not_open, &[("no", &no)]), true),
         }
     }
 }

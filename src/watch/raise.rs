@@ -14,6 +14,7 @@ use crate::plain::moment::{Moment, Span};
 use crate::rules::book;
 use crate::rules::verdict::{Figures, Finding, Subject};
 use crate::talk::named;
+use crate::talk::phrases;
 use crate::talk::reason;
 
 /// A finding is "late" when it is raised more than this after its time.
@@ -64,12 +65,12 @@ impl Watch {
             }
             Subject::Line(line) => format!("alert {no} {}: {line}, {}", alert.code, alert.rule),
             Subject::Rota => {
-                let why = reason::short(&alert.figures, self.state.now);
+                let why = reason::short(&alert.figures, self.state.now, phrases::english());
                 format!("alert {no} {}: {}, {why}", alert.code, alert.rule)
             }
             Subject::Drill => format!("alert {no} {}: a drill", alert.code),
             Subject::Person(person) => {
-                let why = reason::short(&alert.figures, self.state.now);
+                let why = reason::short(&alert.figures, self.state.now, phrases::english());
                 format!("alert {no} {}: {person}, {}, {why}", alert.code, alert.rule)
             }
             Subject::Gateway(_) | Subject::Herd => {
@@ -83,11 +84,11 @@ impl Watch {
                     | Subject::Drill
                     | Subject::Herd => alert.subject.to_string(),
                 };
-                let who = named::animals(&alert.figures, NAMED_IN_THE_DIARY);
+                let who = named::animals(&alert.figures, NAMED_IN_THE_DIARY, phrases::english());
                 format!("alert {no} {}: {name}, {}, {who}", alert.code, alert.rule)
             }
         };
-        if let Some(why) = reason::more(&alert.figures, self.state.now) {
+        if let Some(why) = reason::more(&alert.figures, self.state.now, phrases::english()) {
             text.push_str(&format!(": {why}"));
         }
         if let Some(late) = late {

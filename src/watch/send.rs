@@ -13,11 +13,13 @@ use crate::alarm::message::{Delivery, Message, MessageKind, Notice, Outcome};
 use crate::alarm::moves::Telling;
 use crate::alarm::sent::Flight;
 use crate::config::lines::Way;
+use crate::config::people::Part;
 use crate::plain::ids::{AlertNo, LineName, MessageNo, PersonName};
 use crate::plain::moment::Span;
 use crate::rules::verdict::Subject;
 use crate::talk::gathered;
-use crate::talk::wording::{self, Words};
+use crate::talk::reader::Reader;
+use crate::talk::wording::{self, Beside, Words};
 
 /// At most this many answers to one person within `ANSWERS_WITHIN`: enough for a busy night, too
 /// few for two machines that answer each other (RFC 3834 section 2 asks for a limit).
@@ -46,11 +48,14 @@ impl Watch {
         if telling.kind == MessageKind::Taken && self.is_of_drill(telling.alert) {
             return;
         }
+        let config = &ready.config;
+        let reader = Reader::of(config, &telling.to, Some(&telling.line));
         let words = match self.state.watchman.open.get(&telling.alert) {
             Some(alert) => match &telling.kind {
                 MessageKind::Taken => {
                     let birth = self.birth_of(&alert.subject, alert.on.as_ref());
-                    wording::taken(&ready.config, alert, now, &telling.word, birth.as_ref())
+                    let (word, birth) = (&telling.word, birth.as_ref());
+                    wording::taken(config, alert, now, word, birth, &reader)
                 }
                 MessageKind::Alert
                 | MessageKind::Over
@@ -58,36 +63,21 @@ impl Watch {
                 | MessageKind::Welcome
                 | MessageKind::Page { .. }
                 | MessageKind::Picture { .. } => {
-                    let attending = self.state.watchman.attending(&alert.subject, now);
-                    let other = attending.filter(|who| *who != telling.to);
-                    let birth = self.birth_of(&alert.subject, alert.on.as_ref());
-                    let words = wording::alert_of(
-                        &ready.config,
-                        alert,
-                        now,
-                        other.as_ref().map(PersonName::as_str),
-                        birth.as_ref(),
-                    );
-                    match (&alert.subject, ready.rule(&alert.rule)) {
-                        (Subject::Dam(animal), Some(rule)) if Self::is_about_calves(rule) => {
-                            words.with_open(&self.open_of_calves(animal, ready))
-                        }
-                        (_, _) => words,
-                    }
+                    self.call_words(alert, &telling.to, &reader, ready)
                 }
             },
             None => {
                 let past =
                     self.state.watchman.past.iter().rev().find(|past| past.no == telling.alert);
                 match past {
-                    Some(past) => wording::over(&ready.config, past, &telling.word),
+                    Some(past) => wording::over(config, past, &telling.word, &reader),
                     None => return,
                 }
             }
         };
         let open = &self.state.watchman.open;
         let more: Vec<&Alert> = others.iter().filter_map(|no| open.get(no)).collect();
-        let words = gathered::with_more(words, &more);
+        let words = gathered::with_more(config, words, &more, &reader);
         let alerts: Vec<AlertNo> =
             [telling.alert].into_iter().chain(others.iter().copied()).collect();
         let kind = telling.kind.clone();
@@ -97,6 +87,38 @@ impl Watch {
             alerts.iter().for_each(|alert| self.state.watchman.left(*alert, no));
             self.picture_follows(no, telling, ready, out);
         }
+    }
+
+    /// The call of one alert in the words of its reader.
+    fn call_words(&self, alert: &Alert, to: &PersonName, reader: &Reader, ready: &Ready) -> Words {
+        let now = self.state.now;
+        let attending = self.state.watchman.attending(&alert.subject, now);
+        let other = attending.filter(|who| who != to);
+        let birth = self.birth_of(&alert.subject, alert.on.as_ref());
+        let open = match (&alert.subject, ready.rule(&alert.rule)) {
+            (Subject::Dam(animal), Some(rule)) if Self::is_about_calves(rule) => {
+                self.open_of_calves(animal, ready)
+            }
+            (_, _) => Vec::new(),
+        };
+        let card = match &alert.subject {
+            Subject::Dam(animal) if reader.part == Part::Vet => self.card_lines(animal, ready),
+            Subject::Dam(_)
+            | Subject::Device(_)
+            | Subject::Line(_)
+            | Subject::Gateway(_)
+            | Subject::Person(_)
+            | Subject::Rota
+            | Subject::Drill
+            | Subject::Herd => None,
+        };
+        let beside = Beside {
+            holder: other.as_ref().map(PersonName::as_str),
+            birth: birth.as_ref(),
+            open: &open,
+            card: card.as_deref(),
+        };
+        wording::alert(&ready.config, alert, now, beside, reader)
     }
 
     /// Several alerts about one dam end with one mark: each person is told once.
@@ -140,7 +162,8 @@ impl Watch {
         };
         let line = if to_mail.is_some() { lines.iter().find(is_mail) } else { lines.first() };
         let Some(line) = line.cloned() else { return };
-        let words = wording::answer_in_parts(text, self.moment.parts);
+        let reader = Reader::of(&ready.config, to, Some(&line));
+        let words = wording::answer_in_parts(text, self.moment.parts, &reader);
         self.send(to, &line, None, MessageKind::Answer, &words, to_mail, ready, out);
     }
 

@@ -3,6 +3,7 @@
 use super::Watch;
 use super::answers::Speaker;
 use super::ready::Ready;
+use crate::plain::ids::Animal;
 use crate::talk::vet_card::{self, Facts};
 
 /// A card is two text messages long (needs.md N112).
@@ -19,22 +20,36 @@ impl Watch {
         let Some(animal) = named.or_else(|| self.animal_meant(speaker)) else {
             return ("Of which animal? Answer vet card and her number.".to_owned(), false);
         };
-        let Some(dam) = self.state.dams.get(animal.as_str()) else {
+        let Some(text) = self.card(&animal, ready, vet_card::text) else {
             return (format!("There is no dam {animal} in the herd file."), false);
         };
+        self.moment.parts = PARTS;
+        (text, true)
+    }
+
+    /// What is known and what is not, for a vet who is called to her by mail.
+    pub(super) fn card_lines(&self, animal: &Animal, ready: &Ready) -> Option<String> {
+        self.card(animal, ready, |facts| vet_card::card(facts).lines.join("\n"))
+    }
+
+    fn card(
+        &self,
+        animal: &Animal,
+        ready: &Ready,
+        words: impl Fn(&Facts<'_>) -> String,
+    ) -> Option<String> {
+        let dam = self.state.dams.get(animal.as_str())?;
         let due = self.due(self.state.now, ready);
-        let window = due.iter().find(|row| row.animal == animal);
-        let text = vet_card::text(&Facts {
+        let window = due.iter().find(|row| row.animal == *animal);
+        Some(words(&Facts {
             farm: &ready.config.farm,
-            animal: &animal,
-            row: ready.config.animals.iter().find(|row| row.animal == animal),
+            animal,
+            row: ready.config.animals.iter().find(|row| row.animal == *animal),
             parity: dam.parity,
             stage: dam.stage,
             case: dam.case(),
             window: window.map(|row| (row.from.to_string(), row.until.to_string())),
             now: self.state.now,
-        });
-        self.moment.parts = PARTS;
-        (text, true)
+        }))
     }
 }

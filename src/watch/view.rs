@@ -25,8 +25,8 @@ use crate::rota::swap::Swap;
 use crate::rules::clocks::ClockOn;
 use crate::rules::verdict::Subject;
 use crate::talk::due::DueView;
+use crate::talk::head;
 use crate::talk::watched::Watched;
-use crate::talk::wording;
 
 /// Everything on one board.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -324,7 +324,7 @@ impl Watch {
         let views = state.watchman.open.values().map(|alert| AlertView {
             no: alert.no,
             code: alert.code.clone(),
-            head: wording::head(&ready.config, alert, state.now),
+            head: head::head(&ready.config, alert, state.now),
             priority: alert.priority.word().to_owned(),
             raised: alert.raised,
             holder: alert.holder().cloned(),

@@ -42,4 +42,5 @@ mod stories;
 mod storm;
 mod storyteller;
 mod tidy;
+mod tongues;
 mod vectors;

@@ -218,5 +218,6 @@ fn line(gate: &MockServer) -> SmsHttp {
         success: SmsSuccess { status: Vec::new(), contains: None },
         timeout: AMPLE,
         allow_private: true,
+        letters: Default::default(),
     }
 }
