@@ -43,6 +43,16 @@ pub struct Alert {
     /// Since when it has not been so any more, while the rule waits whether it comes back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fine_since: Option<Moment>,
+    /// Whoever has been asked by name to take it, and by whom: their "going" takes it from the one who asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub asked: Option<AskedOf>,
+}
+
+/// Somebody was asked to take an alert.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AskedOf {
+    pub to: PersonName,
+    pub by: PersonName,
 }
 
 /// Nobody has answered, somebody has it for now, or somebody has put it off. Each has an end.
@@ -96,6 +106,11 @@ impl Alert {
             Standing::Held { by, .. } => Some(by),
             Standing::Climbing { .. } | Standing::Later { .. } => None,
         }
+    }
+
+    /// Whether somebody has asked this person by name to take it.
+    pub fn is_asked(&self, who: &PersonName) -> bool {
+        self.asked.as_ref().is_some_and(|asked| asked.to == *who)
     }
 
     /// Whether anybody has answered since it was raised, whatever they said.

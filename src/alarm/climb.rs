@@ -51,6 +51,7 @@ pub(super) fn climb(yard: Yard<'_>, alert: &mut Alert, also: Option<&PersonName>
     alert.rung.alive.clear();
     alert.rung.tried.clear();
     alert.rung.pictured.clear();
+    alert.asked = None;
     let Some(ladder) = ladder::named(yard.config, &alert.ladder) else {
         alert.standing = Standing::Climbing { next: yard.now + NO_LADDER_AGAIN };
         return vec![Move::Note(format!("alert {} has no ladder to climb", alert.no))];
@@ -159,7 +160,7 @@ fn ask_first(config: &Config, alert: &mut Alert, ladder: &Ladder) -> Option<Call
 }
 
 /// What is not urgent does not ring, where there is a line that does not (needs.md N54).
-fn quiet(config: &Config, alert: &Alert, lines: Vec<LineName>) -> Vec<LineName> {
+pub(super) fn quiet(config: &Config, alert: &Alert, lines: Vec<LineName>) -> Vec<LineName> {
     let rings = |line: &LineName| config.lines.iter().any(|one| one.name == *line && one.rings);
     if alert.priority == Priority::High || lines.iter().all(rings) {
         return lines;

@@ -102,6 +102,7 @@ impl Watchman {
             rung: RungState { next: how.first_rung, ..RungState::default() },
             answered: None,
             fine_since: None,
+            asked: None,
         };
         self.open.insert(no, alert);
         no
@@ -164,7 +165,10 @@ impl Watchman {
         };
         let until = now + span;
         alert.answered.get_or_insert_with(|| (who.clone(), now));
-        if let Some(holder) = alert.standing.held_by_another(who, now).cloned() {
+        let was_asked = alert.is_asked(who);
+        if let Some(holder) = alert.standing.held_by_another(who, now).cloned()
+            && !was_asked
+        {
             alert.also.insert(who.clone());
             let moves = vec![Move::Note(format!("{who} is also coming for alert {no}"))];
             return (Some(Taken::Also { holder }), moves);
@@ -206,6 +210,7 @@ impl Watchman {
         if !news {
             return Vec::new();
         }
+        alert.asked = None;
         let mut moves = vec![Move::Notice(no, "alert.answered")];
         let told = tell_others(alert, Some(who), &MessageKind::Taken, who.as_str());
         moves.extend(told.into_iter().filter(|told| match told {

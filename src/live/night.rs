@@ -107,7 +107,6 @@ impl Night {
             night.take(Event::Settings(settings), None);
         }
         night.follow_settings().await;
-        night.commit();
         Ok(night)
     }
 
@@ -115,6 +114,7 @@ impl Night {
     pub async fn run(mut self, mut doors: Doors) {
         let mut files = tokio::time::interval(FILES_EVERY);
         files.reset();
+        self.commit(); // Only now, when whoever reads that it begins finds the door for people open.
         systemd::ready();
         loop {
             let (at_most, full) = (self.at_most(), self.pending.is_full());

@@ -356,6 +356,8 @@ mod tests {
                 | Saying::Pass
                 | Saying::Is(_)
                 | Saying::PutOff { .. }
+                | Saying::GiveTo(_)
+                | Saying::TakeOver
                 | Saying::Rota(_)
                 | Saying::VetCard(_)
                 | Saying::Ask(_)

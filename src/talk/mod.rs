@@ -23,6 +23,7 @@ pub mod explain;
 mod figure;
 pub mod fitting;
 pub mod gathered;
+mod hand_on;
 pub mod head;
 mod hearing;
 mod herself;

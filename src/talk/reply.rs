@@ -8,6 +8,7 @@ use super::answer::{Answer, Kind};
 use super::card_asked;
 use super::clause::{self, Sentence};
 use super::fitting::{self, Fitting};
+use super::hand_on;
 use super::hearing::{self, Heard, What};
 use super::inside::{self, Whereabouts};
 use super::known::Known;
@@ -65,6 +66,10 @@ pub enum Saying {
     Fitting(Fitting),
     /// Somebody is in with a dam, or out again.
     Is(Whereabouts),
+    /// Somebody by name is to have it.
+    GiveTo(String),
+    /// "I take over": from whoever has it.
+    TakeOver,
     /// Who takes which shift.
     Rota(RotaSaid),
     /// What the vet needs to know of a dam is asked for.
@@ -111,7 +116,8 @@ fn understand_in(table: &Words, text: &str, known: &Known<'_>) -> Meaning {
     let (cards, new) = card_asked::take(&new, known, table);
     let (whereabouts, new) = inside::take(&new, known, table);
     let rota = || swap::read(&new, known, table).map(Meaning::of);
-    if let Some(meaning) = put_off::alone(&new, known, table).or_else(rota) {
+    let hand = || hand_on::alone(&new, known, table);
+    if let Some(meaning) = put_off::alone(&new, known, table).or_else(rota).or_else(hand) {
         return meaning;
     }
     let mut sentences = clause::sentences(&new, table);
@@ -229,6 +235,8 @@ fn gather(mut heard: Vec<Heard>, mut target: Target, cut: bool) -> Meaning {
             | Saying::Fitting(_)
             | Saying::Is(_)
             | Saying::PutOff { .. }
+            | Saying::GiveTo(_)
+            | Saying::TakeOver
             | Saying::Rota(_)
             | Saying::VetCard(_)
             | Saying::Ask(_) => false,
@@ -321,6 +329,8 @@ impl Meaning {
                     | Saying::Fitting(_)
                     | Saying::Is(_)
                     | Saying::PutOff { .. }
+                    | Saying::GiveTo(_)
+                    | Saying::TakeOver
                     | Saying::Rota(_)
                     | Saying::VetCard(_)
                     | Saying::Ask(_),

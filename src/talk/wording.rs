@@ -39,6 +39,8 @@ pub struct Words {
 pub struct Beside<'a> {
     /// Who is with her, if that is somebody else.
     pub holder: Option<&'a str>,
+    /// Who has asked this reader by name to take it.
+    pub asked_by: Option<&'a str>,
     /// How the birth of the dam stands that it is about.
     pub birth: Option<&'a Birth>,
     /// What is still open of her calves: in the mail always, in a text where there is room.
@@ -67,6 +69,9 @@ pub fn alert(
         mail.push_str(&format!("{late}\n\n"));
     }
     mail.push_str(&format!("{}\n", lesson_lines(config, &told, &act, reader)));
+    if let Some(asks) = beside.asked_by.map(|who| say(said.asks_you, &[("who", &who)])) {
+        mail.push_str(&format!("{asks}\n\n"));
+    }
     if let Some(card) = beside.card {
         mail.push_str(&format!("{card}\n\n"));
     }
@@ -214,6 +219,8 @@ fn extras(
     said: &Phrases,
 ) -> Vec<String> {
     let mut extras = Vec::new();
+    let asks = beside.asked_by.map(|who| say(said.asks_you, &[("who", &who)]));
+    extras.extend(asks.map(|asks| format!(" {asks}")));
     if !beside.open.is_empty() {
         extras.push(format!(" {}", beside.open.join(" ")));
     }
@@ -367,6 +374,7 @@ mod tests {
             rung: RungState::default(),
             answered: None,
             fine_since: None,
+            asked: None,
         }
     }
 

@@ -4,6 +4,7 @@
 //! grammar knows none of them by itself. A phrase is found before the shorter one that begins it.
 //! Adding a word here can only make more understood: be sure that nobody means anything else by it.
 
+use super::hand_on::HandWords;
 use super::inside::InsideWords;
 pub(super) use super::phrase::{Going, Phrase, has, longest, longest_of};
 use super::swap::RotaWords;
@@ -99,6 +100,8 @@ pub(super) struct Words {
     pub(super) inside: InsideWords,
     /// Who takes which shift.
     pub(super) rota: RotaWords,
+    /// Who is to have an alert, by name.
+    pub(super) hand: HandWords,
     /// Ask for what the vet needs to know of a dam.
     pub(super) vet_card: &'static str,
     /// What was moved away from.

@@ -10,6 +10,7 @@ use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
+use crate::alarm::alert::Alert;
 use crate::alarm::watchman::Taken;
 use crate::config::rights::Deed;
 use crate::config::rules::{Condition, Trouble};
@@ -129,6 +130,8 @@ impl Watch {
                     self.whereabouts(speaker, whereabouts, ready, touched, out)
                 }
                 Saying::PutOff { minutes } => self.puts_off(speaker, *minutes, ready, out),
+                Saying::GiveTo(to) => self.gives_to(speaker, to, ready, out),
+                Saying::TakeOver => self.takes_over(speaker, ready, out),
                 Saying::Rota(said) => self.settles_rota(&speaker.who, said, touched, out),
                 Saying::VetCard(animal) => self.vet_card(speaker, animal.as_deref(), ready),
                 Saying::Ask(question) => (question.clone(), false),
@@ -142,6 +145,8 @@ impl Watch {
                 | Saying::Fitting(_)
                 | Saying::Is(_)
                 | Saying::PutOff { .. }
+                | Saying::GiveTo(_)
+                | Saying::TakeOver
                 | Saying::Rota(_)
                 | Saying::VetCard(_)
                 | Saying::Ask(_) => answers.push(answer),
@@ -175,7 +180,7 @@ impl Watch {
         (answers.join("\n"), true)
     }
 
-    fn going_to(
+    pub(super) fn going_to(
         &mut self,
         who: &PersonName,
         no: AlertNo,
@@ -250,9 +255,14 @@ impl Watch {
         let mut answers = Vec::new();
         for no in nos {
             out.note(format!("{} passes on alert {no}", speaker.who));
+            self.will_not(no, &speaker.who, ready, out);
             let moves = self.state.watchman.pass(&ready.config, no, &speaker.who, self.state.now);
             self.follow(moves, ready, out);
             let open = self.state.watchman.open.get(&no);
+            if let Some(holder) = open.and_then(Alert::holder) {
+                answers.push(say(said.passed_has, &[("no", &no), ("who", holder)]));
+                continue;
+            }
             let next = open.filter(|alert| alert.is_for_a_list()).map(|alert| alert.due().0);
             answers.push(match next {
                 Some(at) => {

@@ -75,8 +75,10 @@ impl Watch {
             return;
         }
         let open = &self.state.watchman.open;
-        let settled = |no: AlertNo| {
-            open.get(&no).is_none_or(|alert| alert.holder().is_some() && !alert.reached.is_empty())
+        let settled = |no: AlertNo, to: &PersonName| {
+            open.get(&no).is_none_or(|alert| {
+                alert.holder().is_some() && !alert.reached.is_empty() && !alert.is_asked(to)
+            })
         };
         let flights = self.state.watchman.sent.in_flight();
         let gone: Vec<MessageNo> = flights
@@ -84,7 +86,7 @@ impl Watch {
                 Flight::Message(message)
                     if message.kind == MessageKind::Alert
                         && !message.also.is_empty()
-                        && message.alerts().all(settled) =>
+                        && message.alerts().all(|no| settled(no, &message.to)) =>
                 {
                     Some(message.no)
                 }
@@ -167,7 +169,9 @@ impl Watch {
         let Some(alert) = self.state.watchman.open.get(&call.alert) else { return false };
         match &alert.standing {
             Standing::Climbing { .. } => true,
-            Standing::Held { by, .. } | Standing::Later { by, .. } => *by == call.to,
+            Standing::Held { by, .. } | Standing::Later { by, .. } => {
+                *by == call.to || alert.is_asked(&call.to)
+            }
         }
     }
 

@@ -26,6 +26,7 @@ pub mod event;
 mod evidence;
 mod fittings;
 mod gateways;
+mod hand_on;
 mod hand_over;
 mod hear;
 mod inside;

@@ -26,7 +26,9 @@ impl Watch {
     /// What a saying comes to; `None` for what only asks.
     pub(super) fn deed_of(&self, speaker: &Speaker<'_>, saying: &Saying) -> Option<Deed> {
         Some(match saying {
-            Saying::Going { .. } | Saying::Pass => Deed::Answer,
+            Saying::Going { .. } | Saying::Pass | Saying::GiveTo(_) | Saying::TakeOver => {
+                Deed::Answer
+            }
             Saying::PutOff { .. } if self.is_urgent(&speaker.about) => Deed::PutOffUrgent,
             Saying::PutOff { .. } => Deed::PutOff,
             Saying::Mark(said) if said.mark == Mark::FalseAlarm => Deed::CallFalse,

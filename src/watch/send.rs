@@ -112,7 +112,9 @@ impl Watch {
             | Subject::Drill
             | Subject::Herd => None,
         };
+        let asked = alert.asked.as_ref().filter(|asked| asked.to == *to);
         let beside = Beside {
+            asked_by: asked.map(|asked| asked.by.as_str()),
             holder: other.as_ref().map(PersonName::as_str),
             birth: birth.as_ref(),
             open: &open,

@@ -60,6 +60,8 @@ fn typed(text: &str) -> Option<String> {
             | Saying::Fitting(_)
             | Saying::Is(_)
             | Saying::PutOff { .. }
+            | Saying::GiveTo(_)
+            | Saying::TakeOver
             | Saying::Rota(_)
             | Saying::VetCard(_)
             | Saying::Ask(_),

@@ -97,6 +97,8 @@ fn saying(saying: &Saying) -> String {
         Saying::PutOff { minutes } => {
             minutes.map_or("later".to_owned(), |minutes| format!("later {minutes}"))
         }
+        Saying::GiveTo(to) => format!("to {to}"),
+        Saying::TakeOver => "take over".to_owned(),
         Saying::Rota(said) => rota(said),
         Saying::VetCard(animal) => {
             let animal = animal.as_ref().map_or(String::new(), |animal| format!("{animal} "));
@@ -327,6 +329,8 @@ fn marks(meaning: &Meaning) -> Vec<&Saying> {
         | Saying::Fitting(_)
         | Saying::Is(_)
         | Saying::PutOff { .. }
+        | Saying::GiveTo(_)
+        | Saying::TakeOver
         | Saying::Rota(_)
         | Saying::VetCard(_)
         | Saying::Ask(_) => false,

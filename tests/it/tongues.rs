@@ -130,6 +130,7 @@ fn raised(rule: &Rule, dam: &str) -> Alert {
         rung: RungState::default(),
         answered: None,
         fine_since: None,
+        asked: None,
     }
 }
 

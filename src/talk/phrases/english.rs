@@ -159,10 +159,18 @@ Find somebody, and write them into the rota; whoever was ill answers \"well\" wh
 Reply going: all of these are yours. Or name one by its code: going, pass, or what you see.
 ",
 
+    asks_you: "{who} asks you to take this.",
+    asked_you_have: "{who} is asked to take alert {no}. Until {who} answers it is yours, until {until}.",
+    asked_goes_on: "{who} is asked to take alert {no}. Until somebody answers, the others are called too.",
+    no_line_to: "No line reaches {who}: ring them, or name another.",
+    only_looks_on: "{who} only looks on and takes no alerts: name another.",
+    will_not: "{who} cannot take alert {no}. The next person is called.",
+    will_not_you_have: "{who} cannot take alert {no}: it is still yours.",
     yours: "You have alert {no} until {until}. Answer with what you see.",
     also_coming: "{who} has alert {no}. You are noted as also coming.",
     not_open: "Alert {no} is not open.",
     passed: "Noted: you pass on alert {no}. The next person is called.",
+    passed_has: "Noted: you pass on alert {no}. {who} has it.",
     passed_later: "Noted: you pass on alert {no}. The next person is told at {at}.",
     none_open: "No alert is open.",
     open: "Open:",

@@ -176,10 +176,18 @@ Trouvez quelqu'un et inscrivez-le dans les gardes ; qui était malade répond \"
 Répondez j'y vais : tout cela est à vous. Ou nommez-en une par son code : j'y vais, je passe, ou ce que vous voyez.
 ",
 
+    asks_you: "{who} vous demande de prendre ceci.",
+    asked_you_have: "On demande à {who} de prendre l'alerte {no}. Jusqu'à sa réponse elle est à vous, jusqu'à {until}.",
+    asked_goes_on: "On demande à {who} de prendre l'alerte {no}. Tant que personne ne répond, on appelle aussi les autres.",
+    no_line_to: "Aucune ligne n'atteint {who} : téléphonez, ou nommez quelqu'un d'autre.",
+    only_looks_on: "{who} ne fait que regarder et ne prend pas d'alertes : nommez quelqu'un d'autre.",
+    will_not: "{who} ne peut pas prendre l'alerte {no}. On appelle le suivant.",
+    will_not_you_have: "{who} ne peut pas prendre l'alerte {no} : elle est encore à vous.",
     yours: "Vous avez l'alerte {no} jusqu'à {until}. Répondez ce que vous voyez.",
     also_coming: "{who} a l'alerte {no}. Noté que vous venez aussi.",
     not_open: "L'alerte {no} n'est pas ouverte.",
     passed: "Noté : vous passez l'alerte {no}. On appelle le suivant.",
+    passed_has: "Noté : vous passez l'alerte {no}. {who} l'a.",
     passed_later: "Noté : vous passez l'alerte {no}. Le suivant le saura à {at}.",
     none_open: "Aucune alerte n'est ouverte.",
     open: "Ouvertes :",

@@ -176,10 +176,18 @@ Such jemanden und trag ihn in den Plan ein; wer krank war, antwortet \"well\", s
 Antworte gehe: all das ist deins. Oder nenne eines bei seiner Kennung: gehe, passe, oder was du siehst.
 ",
 
+    asks_you: "{who} bittet dich, das zu übernehmen.",
+    asked_you_have: "{who} ist gefragt, Meldung {no} zu übernehmen. Bis zur Antwort ist sie bei dir, bis {until}.",
+    asked_goes_on: "{who} ist gefragt, Meldung {no} zu übernehmen. Bis jemand antwortet, werden auch die anderen gerufen.",
+    no_line_to: "Keine Leitung erreicht {who}: anrufen, oder jemand anderen nennen.",
+    only_looks_on: "{who} sieht nur zu und übernimmt keine Meldungen: jemand anderen nennen.",
+    will_not: "{who} kann Meldung {no} nicht übernehmen. Der Nächste wird gerufen.",
+    will_not_you_have: "{who} kann Meldung {no} nicht übernehmen: sie ist noch bei dir.",
     yours: "Du hast Meldung {no} bis {until}. Antworte, was du siehst.",
     also_coming: "{who} hat Meldung {no}. Notiert, dass du auch kommst.",
     not_open: "Meldung {no} ist nicht offen.",
     passed: "Notiert: du gibst Meldung {no} weiter. Der Nächste wird gerufen.",
+    passed_has: "Notiert: du gibst Meldung {no} ab. {who} hat sie.",
     passed_later: "Notiert: du gibst Meldung {no} weiter. Der Nächste erfährt es um {at}.",
     none_open: "Keine Meldung ist offen.",
     open: "Offen:",

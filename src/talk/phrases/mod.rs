@@ -62,7 +62,8 @@ phrases! {
     // Several at once.
     one_matter matters while_up more_of passed_unseen also and_n_more end_of_several how_to_answer_several
     // Answers.
-    yours also_coming not_open passed passed_later none_open open has_it has_it_text not_understood which_one is_over waits
+    asks_you asked_you_have asked_goes_on no_line_to only_looks_on will_not will_not_you_have
+    yours also_coming not_open passed passed_has passed_later none_open open has_it has_it_text not_understood which_one is_over waits
     goes_round not_so_long has_already noted_marks
     // A shift.
     on_duty nothing_open begun in_windows sensors_odd alone_behind behind

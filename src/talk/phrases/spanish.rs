@@ -176,10 +176,18 @@ Busque a alguien y apúntelo en los turnos; quien estaba enfermo contesta \"well
 Conteste voy: todo esto es suyo. O nombre uno por su código: voy, paso, o lo que ve.
 ",
 
+    asks_you: "{who} le pide que se encargue.",
+    asked_you_have: "Se ha pedido a {who} que tome el aviso {no}. Hasta que conteste es suyo, hasta las {until}.",
+    asked_goes_on: "Se ha pedido a {who} que tome el aviso {no}. Hasta que alguien conteste, se llama también a los demás.",
+    no_line_to: "Ninguna línea llega a {who}: llámele, o nombre a otra persona.",
+    only_looks_on: "{who} solo mira y no toma avisos: nombre a otra persona.",
+    will_not: "{who} no puede tomar el aviso {no}. Se llama al siguiente.",
+    will_not_you_have: "{who} no puede tomar el aviso {no}: sigue siendo suyo.",
     yours: "Tiene el aviso {no} hasta las {until}. Conteste lo que ve.",
     also_coming: "{who} tiene el aviso {no}. Queda anotado que usted también va.",
     not_open: "El aviso {no} no está abierto.",
     passed: "Anotado: pasa el aviso {no}. Se llama al siguiente.",
+    passed_has: "Anotado: pasa el aviso {no}. Lo tiene {who}.",
     passed_later: "Anotado: pasa el aviso {no}. Al siguiente se le dice a las {at}.",
     none_open: "No hay ningún aviso abierto.",
     open: "Abiertos:",

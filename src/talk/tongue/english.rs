@@ -5,7 +5,7 @@ use super::super::words::Phrase::{
     Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Never, Noted, Nothing, She, Up, Which,
 };
 use super::super::words::Words;
-use super::super::{birth_words, dam_words, inside, swap};
+use super::super::{birth_words, dam_words, hand_on, inside, swap};
 use crate::herd::sign::Mark;
 
 pub(in crate::talk) const ENGLISH: Words = Words {
@@ -288,6 +288,7 @@ pub(in crate::talk) const ENGLISH: Words = Words {
     off_whom: "from, of, cow, heifer",
     inside: inside::ENGLISH,
     rota: swap::ENGLISH,
+    hand: hand_on::ENGLISH,
     vet_card: "vet card, vet card for, vet card of, card for the vet, card, card for, the vet card",
     from: "from, from cow, from heifer, off",
     calf: "calf",

@@ -7,7 +7,7 @@ use super::super::words::Phrase::{
     Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Noted, Nothing, She, Up, Which,
 };
 use super::super::words::Words;
-use super::{insides, rotas};
+use super::{hands, insides, rotas};
 use crate::herd::sign::Mark;
 
 pub(super) const FRENCH: Words = Words {
@@ -345,6 +345,7 @@ pub(super) const FRENCH: Words = Words {
     off_whom: "de, vache, genisse, de la",
     inside: insides::FRENCH,
     rota: rotas::FRENCH,
+    hand: hands::FRENCH,
     vet_card: "fiche veto, fiche veterinaire, fiche pour le veto, fiche pour le veterinaire, fiche, vet card",
     from: "de, de la, de la vache",
     calf: "veau, velle",

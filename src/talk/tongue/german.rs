@@ -5,7 +5,7 @@ use super::super::words::Phrase::{
     Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Noted, Nothing, She, Up, Which,
 };
 use super::super::words::Words;
-use super::{insides, rotas};
+use super::{hands, insides, rotas};
 use crate::herd::sign::Mark;
 
 pub(super) const GERMAN: Words = Words {
@@ -361,6 +361,7 @@ pub(super) const GERMAN: Words = Words {
     off_whom: "von, kuh, farse",
     inside: insides::GERMAN,
     rota: rotas::GERMAN,
+    hand: hands::GERMAN,
     vet_card: "tierarztkarte, tierarzt karte, karte fur tierarzt, karte tierarzt, karte, vet card",
     from: "von, von kuh, ab",
     calf: "kalb",

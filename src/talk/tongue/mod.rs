@@ -7,6 +7,7 @@
 mod english;
 mod french;
 mod german;
+mod hands;
 mod insides;
 mod irish;
 mod rotas;

@@ -6,7 +6,7 @@ use super::super::words::Phrase::{
     Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Noted, Nothing, She, Up, Which,
 };
 use super::super::words::Words;
-use super::{insides, rotas};
+use super::{hands, insides, rotas};
 use crate::herd::sign::Mark;
 
 pub(super) const SPANISH: Words = Words {
@@ -361,6 +361,7 @@ pub(super) const SPANISH: Words = Words {
     off_whom: "de, vaca, novilla, de la",
     inside: insides::SPANISH,
     rota: rotas::SPANISH,
+    hand: hands::SPANISH,
     vet_card: "ficha veterinario, ficha para el veterinario, ficha del veterinario, ficha vet, ficha, vet card",
     from: "de, de la, de la vaca",
     calf: "ternero, becerro, cria, ternera, becerra",
