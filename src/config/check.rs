@@ -157,7 +157,9 @@ fn hours(config: &Config, written: &Written<'_>, faults: &Faults) {
         return;
     };
     if let Some(wanted) = config.calls.covered {
-        for gap in cover::hours_without(&config.rotas, Some(wanted), |rota| !rota.turn.is_empty()) {
+        for gap in cover::hours_without(&config.rotas, Some(wanted), |rota| {
+            rota.calendar || !rota.turn.is_empty()
+        }) {
             let title = format!("nobody is on duty {gap}, which is to be covered");
             let help =
                 "widen shift or days, add a [[rota]], or say in [calls] covered which hours matter";
@@ -166,7 +168,7 @@ fn hours(config: &Config, written: &Written<'_>, faults: &Faults) {
         // Whoever is on duty cannot back themselves up.
         let backed = |rota: &Rota| {
             let another = |who: &PersonName| rota.backup.iter().any(|backup| backup != who);
-            rota.over.is_some() || rota.turn.iter().all(another)
+            rota.calendar || rota.over.is_some() || rota.turn.iter().all(another)
         };
         for gap in cover::hours_without(&config.rotas, Some(wanted), backed) {
             let title = format!("nobody else backs up whoever is on duty {gap}");

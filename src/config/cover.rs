@@ -141,6 +141,7 @@ mod tests {
             backup: Vec::new(),
             instead: Vec::new(),
             over: None,
+            calendar: false,
             away: Vec::new(),
         }
     }

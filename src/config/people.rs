@@ -72,6 +72,8 @@ pub struct Rota {
     pub instead: Vec<Instead>,
     /// The rota whose person it takes the place of while a shift of it is on; that person is then first backup.
     pub over: Option<String>,
+    /// It stands in a calendar: who is on when is in `instead`, and nobody takes it in turn.
+    pub calendar: bool,
     /// Who cannot come, by their own word: their shifts go to the first backup who can.
     pub away: Vec<Away>,
 }

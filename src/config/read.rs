@@ -73,6 +73,9 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
             }
         }
     }
+    let rotas = tree.root(&faults).tables("rota", ROTAS_MAX);
+    let calendars = rotas.iter().filter_map(|rota| rota.text("calendar")).map(|text| text.is);
+    names.extend(calendars.filter(|name| !name.contains("://")));
     names.extend(farm.text("herd").map(|text| text.is).filter(|herd| !names.contains(herd)));
     names
 }
@@ -83,7 +86,7 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
     let farm = farm(&root, &text.name);
     let species = species::read(settings, &farm, &root, faults);
     let broker = broker(&root, &text.name, &farm);
-    let whom = Whom::read(&root, &farm);
+    let whom = Whom::read(&root, &farm, &settings.files);
     let before_sensors = faults.refusals();
     let mut sensors = sensors(&root);
     sensors.chained = root.has("chain");
@@ -180,12 +183,12 @@ struct Whom {
 }
 
 impl Whom {
-    fn read(root: &Table<'_>, farm: &FarmRead) -> Self {
+    fn read(root: &Table<'_>, farm: &FarmRead, files: &[NamedText]) -> Self {
         let before = root.faults().refusals();
         let people = people(root);
         let lines = lines(root);
         let plain_lines: Vec<Line> = lines.iter().map(|line| line.is.clone()).collect();
-        let rotas = rotas(root, &people, farm);
+        let rotas = rotas(root, &people, farm, files);
         let ladders = ladders(root, &people, &plain_lines);
         let schedules = schedules(root, &people, farm);
         let calls = root.table("calls").map(Calls::read).unwrap_or_default();
@@ -261,10 +264,15 @@ fn lines(root: &Table<'_>) -> Vec<Placed<Line>> {
     lines
 }
 
-fn rotas(root: &Table<'_>, people: &People, farm: &FarmRead) -> Vec<Placed<Rota>> {
+fn rotas(
+    root: &Table<'_>,
+    people: &People,
+    farm: &FarmRead,
+    files: &[NamedText],
+) -> Vec<Placed<Rota>> {
     let tables = root.tables("rota", ROTAS_MAX).into_iter();
     let rotas: Vec<Placed<Rota>> =
-        tables.filter_map(|table| rota::read(table, people, &farm.farm.zone)).collect();
+        tables.filter_map(|table| rota::read(table, people, &farm.farm.zone, files)).collect();
     rota::check_names(&rotas, root.faults());
     rota::check_layers(&rotas, root.faults());
     rotas

@@ -2,6 +2,8 @@
 
 use jiff::civil::{Date, Weekday};
 
+use super::NamedText;
+use super::calendar;
 use super::cron::Cron;
 use super::dates;
 use super::faults::{Faults, Place, Placed};
@@ -31,13 +33,24 @@ const SINCE: Date = jiff::civil::date(2000, 1, 3);
 /// The same for turns that change by a cron line, which are counted one by one.
 const SINCE_OF_A_LINE: Date = jiff::civil::date(2026, 1, 5);
 
+/// Where a calendar is cut into days if nothing in it says where: no night is then.
+const NOON: jiff::civil::Time = jiff::civil::time(12, 0, 0, 0);
+
 /// Holidays and swaps of several years.
 const INSTEAD_MAX: usize = 500;
 
 /// `None` if it lacks what makes it one.
-pub(super) fn read(table: Table<'_>, people: &People, zone: &Zone) -> Option<Placed<Rota>> {
+pub(super) fn read(
+    table: Table<'_>,
+    people: &People,
+    zone: &Zone,
+    files: &[NamedText],
+) -> Option<Placed<Rota>> {
     let faults = table.faults();
     let at = table.place();
+    if let Some(name) = table.text("calendar") {
+        return of_calendar(&table, &name, people, zone, files);
+    }
     let name = table.needed("name", "what people call this shift");
     let shift = shift(&table);
     let days = days(&table);
@@ -73,6 +86,67 @@ pub(super) fn read(table: Table<'_>, people: &People, zone: &Zone) -> Option<Pla
             backup,
             instead,
             over,
+            calendar: false,
+            away: Vec::new(),
+        },
+        at,
+    })
+}
+
+/// The time of day at which most of them begin: cut there, hardly any is cut.
+fn usual_start(planned: &[Instead], zone: &Zone) -> jiff::civil::Time {
+    let mut counts = std::collections::BTreeMap::new();
+    for one in planned {
+        *counts.entry(zone.wall(one.from).time()).or_insert(0_usize) += 1;
+    }
+    let usual = counts.into_iter().rev().max_by_key(|(_, count)| *count);
+    usual.map_or(NOON, |(time, _)| time)
+}
+
+/// A rota whose shifts stand in a calendar. Between its events it has nobody.
+fn of_calendar(
+    table: &Table<'_>,
+    calendar: &Placed<String>,
+    people: &People,
+    zone: &Zone,
+    files: &[NamedText],
+) -> Option<Placed<Rota>> {
+    let faults = table.faults();
+    let at = table.place();
+    let name = table.needed("name", "what people call these shifts");
+    let over = table.text("over").map(|text| text.is);
+    let backup = people.find_all(&table.texts("backup"), faults);
+    let more = table.tables("instead", INSTEAD_MAX).into_iter();
+    let more: Vec<Instead> = more.filter_map(|table| instead(table, people, zone)).collect();
+    for key in ["shift", "days", "turn", "change", "since"] {
+        if let Some(place) = table.key_place(key) {
+            let title = format!("{key} does not go with calendar");
+            faults.refuse(&place, title, "the calendar says it; take one of them out");
+            table.value(key);
+        }
+    }
+    let text = files.iter().skip(1).find(|file| file.name == calendar.is);
+    let Some(text) = text else {
+        let title = format!("the calendar {} is not there", calendar.is);
+        faults.refuse(&calendar.at, title, "names are relative to farm.toml");
+        return None;
+    };
+    let mut planned = calendar::read(calendar, &text.text, people, zone, faults);
+    let start = usual_start(&planned, zone);
+    planned.extend(more);
+    Some(Placed {
+        is: Rota {
+            name: name?.is,
+            start,
+            end: start,
+            days: DAYS.iter().map(|(_, day)| *day).collect(),
+            turn: Vec::new(),
+            change: Change::Week,
+            since: SINCE,
+            backup,
+            instead: planned,
+            over,
+            calendar: true,
             away: Vec::new(),
         },
         at,

@@ -125,7 +125,7 @@ impl Wanted<'_> {
         let mut on: Vec<&PersonName> = duty.people.iter().map(|one| &one.person).collect();
         on.retain(counts);
         let shifts: Vec<&Rota> =
-            self.rotas.iter().filter(|rota| stretch_at(rota, self.zone, at).is_some()).collect();
+            self.rotas.iter().filter(|rota| is_on(rota, self.zone, at)).collect();
         let wanted = match self.covered {
             Some(hours) => is_within(self.zone, hours, at),
             None => !shifts.is_empty(),
@@ -138,6 +138,11 @@ impl Wanted<'_> {
         let alone = wanted && asks && !two_on && !backed;
         alone.then(|| (duty.people.first().map(|one| one.rota.clone()).or_else(name), false))
     }
+}
+
+/// Between the events of a calendar nobody is wanted.
+fn is_on(rota: &Rota, zone: &Zone, at: Moment) -> bool {
+    stretch_at(rota, zone, at).is_some_and(|stretch| !rota.calendar || stretch.person.is_some())
 }
 
 /// The same time twice is the whole day. A bound is the instant that it is resolved to, as a shift's is.

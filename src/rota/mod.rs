@@ -631,6 +631,7 @@ mod written {
             backup: vec![],
             instead: vec![],
             over: None,
+            calendar: false,
             away: Vec::new(),
         }
     }

@@ -55,8 +55,29 @@ pub(super) fn stretch_at<'r>(rota: &'r Rota, zone: &Zone, at: Moment) -> Option<
     let is_on =
         |day: &Date| bounds(rota, zone, *day).is_some_and(|(from, until)| from <= at && at < until);
     let day = days_around(zone, at, 0).find(is_on)?;
-    let mut stretches = stretches(rota, zone, day).into_iter();
-    stretches.find(|stretch| stretch.from <= at && at < stretch.until)
+    let mut parts = stretches(rota, zone, day).into_iter();
+    let stretch = parts.find(|stretch| stretch.from <= at && at < stretch.until)?;
+    Some(if rota.calendar { whole(rota, zone, day, stretch) } else { stretch })
+}
+
+/// What a calendar gives to one person in one go is one shift, though it is looked at day by day: as far as a week of it.
+fn whole<'r>(rota: &'r Rota, zone: &Zone, day: Date, part: Stretch<'r>) -> Stretch<'r> {
+    let mut whole = part;
+    let days = |step: i64| {
+        let days = (1..=7).map(move |days| day.checked_add(jiff::Span::new().days(days * step)));
+        days.map_while(Result::ok)
+    };
+    for stretch in days(1).flat_map(|day| stretches(rota, zone, day)) {
+        if stretch.from == whole.until && stretch.person == whole.person {
+            whole.until = stretch.until;
+        }
+    }
+    for stretch in days(-1).flat_map(|day| stretches(rota, zone, day).into_iter().rev()) {
+        if stretch.until == whole.from && stretch.person == whole.person {
+            whole.from = stretch.from;
+        }
+    }
+    whole
 }
 
 /// The days on which a shift that matters at `at` can start, in order, and `ahead` days more.

@@ -6,6 +6,7 @@ mod after_calving;
 mod book;
 mod broker;
 mod broker_users;
+mod calendars;
 mod calves;
 mod cli;
 mod config_values;

@@ -1,0 +1,213 @@
+//! A rota that stands in a calendar: its events become who is on duty from when to when.
+//!
+//! Who is meant, an event's title says, or whom it invites. What begins later takes the place of what still goes on. The
+//! end of an event that comes again is by the wall, as calendars show it, so that the next shift begins where it ends on the
+//! nights too on which the clocks change; RFC 5545 section 3.8.5.3 would keep its exact length and leave an hour to nobody.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::DateTime;
+
+use super::faults::{Faults, Place, Placed};
+use super::ical::{self, Event, Of, Stamp};
+use super::people::Instead;
+use super::person::People;
+use crate::plain::ids::PersonName;
+use crate::plain::moment::{Moment, Span};
+use crate::plain::zone::Zone;
+
+/// Ten years of nights: what comes again for ever is read so far.
+const TIMES_MAX: usize = 4_000;
+const ALL_MAX: usize = 20_000;
+/// Faults of one text that are said one by one.
+const FAULTS_MAX: usize = 20;
+
+/// Everybody's times, in order of their beginning.
+pub(super) fn read(
+    name: &Placed<String>,
+    text: &str,
+    people: &People,
+    farm: &Zone,
+    faults: &Faults,
+) -> Vec<Instead> {
+    let place = Place { file: name.is.as_str().into(), span: None };
+    let (events, wrong) = ical::events(text);
+    for one in wrong.iter().take(FAULTS_MAX) {
+        let title = format!("line {} of {}: {}", one.line, name.is, one.why);
+        faults.refuse(&place, title, "mend the calendar, or export it anew");
+    }
+    if !wrong.is_empty() {
+        return Vec::new();
+    }
+    let reader = Reader { people, farm, faults, place, name: &name.is };
+    let mut all: Vec<Instead> = Vec::new();
+    let mut others: BTreeMap<(&str, DateTime), &Event> = BTreeMap::new();
+    for event in &events {
+        if let Some(instead_of) = &event.instead_of {
+            others.insert((event.uid.as_str(), reader.in_farm(instead_of, event)), event);
+        }
+    }
+    for event in &events {
+        all.extend(reader.times(event, &others));
+        if all.len() > ALL_MAX {
+            let title = format!("{} has more than {ALL_MAX} shifts", name.is);
+            faults.refuse(&name.at, title, "leave out what is long past, or split it");
+            return Vec::new();
+        }
+    }
+    if all.is_empty() {
+        let title = format!("nothing in {} names anybody of this farm", name.is);
+        faults.warn(&name.at, title, "an event's title is their name, or it invites their address");
+    }
+    all.sort_by(|one, other| (one.from, &one.person).cmp(&(other.from, &other.person)));
+    all
+}
+
+struct Reader<'r> {
+    people: &'r People,
+    farm: &'r Zone,
+    faults: &'r Faults,
+    place: Place,
+    name: &'r str,
+}
+
+impl Reader<'_> {
+    fn times(&self, event: &Event, others: &BTreeMap<(&str, DateTime), &Event>) -> Vec<Instead> {
+        let Some(starts) = event.starts.as_ref().filter(|_| !event.cancelled) else {
+            return Vec::new();
+        };
+        let Some(person) = self.who(event) else { return Vec::new() };
+        let Some(zone) = self.zone(&starts.of, event) else { return Vec::new() };
+        let left_out: Vec<DateTime> =
+            event.left_out.iter().map(|stamp| self.in_farm(stamp, event)).collect();
+        let mut times = Vec::new();
+        let mut begins: Vec<DateTime> = match &event.recur {
+            Some(recur) => recur.times(starts.wall).take(TIMES_MAX).collect(),
+            None => vec![starts.wall],
+        };
+        if begins.len() == TIMES_MAX {
+            let until = begins.last().map_or(String::new(), |last| last.date().to_string());
+            let title = format!("line {} of {}: this is read up to {until}", event.line, self.name);
+            self.faults.warn(&self.place, title, "give it an end, or a later beginning");
+        }
+        begins.extend(event.added.iter().map(|stamp| stamp.wall));
+        for wall in begins {
+            let from = zone.instant(wall);
+            if event.recur.as_ref().is_some_and(|recur| !recur.is_until(from, wall)) {
+                continue;
+            }
+            let shown = self.farm.wall(from);
+            let replaced =
+                event.instead_of.is_none() && others.contains_key(&(event.uid.as_str(), shown));
+            if replaced
+                || left_out.contains(&shown)
+                || left_out.iter().any(|day| is_whole(event, *day, shown))
+            {
+                continue;
+            }
+            let until = self.end(event, starts, wall, &zone);
+            if from < until {
+                times.push(Instead { from, until, person: person.clone() });
+            }
+        }
+        times
+    }
+
+    /// The end of the one that begins then.
+    fn end(&self, event: &Event, starts: &Stamp, wall: DateTime, zone: &Zone) -> Moment {
+        let from = zone.instant(wall);
+        if let Some(ends) = &event.ends {
+            let same_clock = ends.of == starts.of;
+            if same_clock {
+                let long = ends.wall.duration_since(starts.wall);
+                return wall.checked_add(long).map_or(from, |end| zone.instant(end));
+            }
+            let end = self.zone(&ends.of, event).map(|zone| zone.instant(ends.wall));
+            let long = end.map_or(Span::ZERO, |end| end.since(zone.instant(starts.wall)));
+            return from + long;
+        }
+        if let Some(lasts) = event.lasts {
+            let days = jiff::Span::new().try_days(lasts.days);
+            let day = days.ok().and_then(|days| wall.checked_add(days).ok());
+            return day.map_or(from, |day| zone.instant(day)) + Span::seconds(lasts.seconds);
+        }
+        if starts.is_day {
+            let tomorrow = wall.date().tomorrow().unwrap_or(wall.date());
+            return zone.instant(tomorrow.at(0, 0, 0, 0));
+        }
+        from
+    }
+
+    /// The person whom the title names, or whom it invites; said aloud if it is nobody.
+    fn who(&self, event: &Event) -> Option<PersonName> {
+        let folded = event.summary.to_lowercase();
+        let words: Vec<&str> = folded
+            .split(|letter: char| !letter.is_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .collect();
+        let named = |person: &PersonName| {
+            let name = person.as_str().to_lowercase();
+            name == folded.trim() || words.contains(&name.as_str())
+        };
+        let people = self.people.list.iter().map(|one| &one.is);
+        let found: Vec<&PersonName> =
+            people.clone().map(|one| &one.name).filter(|name| named(name)).collect();
+        if let [only] = found[..] {
+            return Some(only.clone());
+        }
+        let invited = people.clone().filter(|person| {
+            let mail = person.mail.as_ref().map(|mail| mail.to_lowercase());
+            mail.is_some_and(|mail| event.attendees.contains(&mail))
+        });
+        let invited: Vec<&PersonName> = invited.map(|one| &one.name).collect();
+        if let [only] = invited[..] {
+            return Some(only.clone());
+        }
+        let what = if found.len() > 1 || invited.len() > 1 {
+            "more than one person"
+        } else {
+            "nobody of this farm"
+        };
+        let title =
+            format!("line {} of {}: \"{}\" names {what}", event.line, self.name, event.summary);
+        self.faults.warn(&self.place, title, "it is left out; its title is to be a name");
+        None
+    }
+
+    fn zone(&self, of: &Of, event: &Event) -> Option<Zone> {
+        match of {
+            Of::Floating => Some(self.farm.clone()),
+            Of::Utc => Some(Zone::utc()),
+            Of::Zone(name) => {
+                let zone = Zone::named(name);
+                if zone.is_none() {
+                    let title = format!(
+                        "line {} of {}: the zone {name} is not known",
+                        event.line, self.name
+                    );
+                    self.faults.refuse(
+                        &self.place,
+                        title,
+                        "export the calendar with a zone such as Europe/Dublin",
+                    );
+                }
+                zone
+            }
+        }
+    }
+
+    /// A time by the farm's wall.
+    fn in_farm(&self, stamp: &Stamp, event: &Event) -> DateTime {
+        if stamp.is_day {
+            return stamp.wall;
+        }
+        self.zone(&stamp.of, event)
+            .map_or(stamp.wall, |zone| self.farm.wall(zone.instant(stamp.wall)))
+    }
+}
+
+/// A day alone leaves out whatever begins on it.
+fn is_whole(event: &Event, left_out: DateTime, shown: DateTime) -> bool {
+    let by_day = event.left_out.iter().any(|stamp| stamp.is_day && stamp.wall == left_out);
+    by_day && left_out.date() == shown.date()
+}

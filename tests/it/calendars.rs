@@ -1,0 +1,347 @@
+//! A rota that stands in a calendar, against the standard's own examples and against dateutil's reading of it.
+
+use std::path::Path;
+use std::process::Command;
+
+use lowbell::config::fault::Fault;
+use lowbell::config::people::Instead;
+use lowbell::config::{self, Config, NamedText, Parsed, SettingsText};
+use lowbell::plain::moment::{Moment, Span};
+use lowbell::rota;
+use proptest::prelude::*;
+use serde_json::Value;
+
+const SEED: &str = "11";
+const COUNT: usize = 600;
+
+fn read(zone: &str, ics: &str) -> Parsed {
+    let mut farm = format!(
+        r#"
+[farm]
+name = "Hollow Bank"
+zone = "{zone}"
+[broker]
+url = "mqtt://127.0.0.1:1883"
+[[line]]
+name = "mail"
+kind = "smtp"
+url = "smtp://127.0.0.1:25"
+from = "lowbell@hollowbank.example"
+[[rota]]
+name = "nights"
+calendar = "nights.ics"
+backup = "Orla"
+"#
+    );
+    for name in ["Ana", "Tom", "Rosa", "Orla"] {
+        let mail = name.to_lowercase();
+        farm.push_str(&format!(
+            "[[person]]\nname = \"{name}\"\nmail = \"{mail}@hollowbank.example\"\n"
+        ));
+    }
+    let file = |name: &str, text: &str| NamedText { name: name.into(), text: text.into() };
+    config::parse(&SettingsText { files: vec![file("farm.toml", &farm), file("nights.ics", ics)] })
+}
+
+fn taken(zone: &str, ics: &str) -> Config {
+    let parsed = read(zone, ics);
+    parsed.config.unwrap_or_else(|| panic!("{ics}\n{:?}", parsed.faults))
+}
+
+fn times(zone: &str, ics: &str) -> Vec<Instead> {
+    taken(zone, ics).rotas[0].instead.clone()
+}
+
+/// One event of Ana's.
+fn event(lines: &[&str]) -> String {
+    let lines = lines.join("\r\n");
+    format!(
+        "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nBEGIN:VEVENT\r\nUID:1\r\nSUMMARY:Ana\r\n{lines}\r\nEND:VEVENT\r\n\
+         END:VCALENDAR\r\n"
+    )
+}
+
+fn at(text: &str) -> Moment {
+    Moment::from_rfc3339(text).unwrap()
+}
+
+fn begins(ics: &str) -> Vec<Moment> {
+    times("America/New_York", ics).into_iter().map(|one| one.from).collect()
+}
+
+/// Of 09:00 in New York: "1997-09-02 13" and more of the same year as "09-09 13".
+fn hours(list: &str) -> Vec<Moment> {
+    let mut year = "";
+    let each = list.split(", ").map(|one| {
+        let (day, hour) = one.split_once(' ').unwrap();
+        let day = match day.len() {
+            10 => {
+                year = &day[..4];
+                day.to_owned()
+            }
+            _ => format!("{year}-{day}"),
+        };
+        let (hour, minute) = hour.split_once(':').unwrap_or((hour, "00"));
+        at(&format!("{day}T{hour}:{minute}:00Z"))
+    });
+    each.collect()
+}
+
+/// RFC 5545 section 3.8.5.3, recomputed with an independent library (standards.md RV-02 to RV-16): DTSTART, RRULE, and
+/// the beginnings, of which an endless rule's first are given.
+const VECTORS: [(&str, &str, &str, &str); 15] = [
+    (
+        "RV-02",
+        "19970902T090000",
+        "FREQ=WEEKLY;COUNT=10",
+        "1997-09-02 13, 09-09 13, 09-16 13, 09-23 13, 09-30 13, 10-07 13, 10-14 13, 10-21 13, 10-28 14, 11-04 14",
+    ),
+    (
+        "RV-03",
+        "19970902T090000",
+        "FREQ=WEEKLY;INTERVAL=2;COUNT=8;WKST=SU;BYDAY=TU,TH",
+        "1997-09-02 13, 09-04 13, 09-16 13, 09-18 13, 09-30 13, 10-02 13, 10-14 13, 10-16 13",
+    ),
+    (
+        "RV-04",
+        "19970905T090000",
+        "FREQ=MONTHLY;COUNT=10;BYDAY=1FR",
+        "1997-09-05 13, 10-03 13, 11-07 14, 12-05 14, 1998-01-02 14, 02-06 14, 03-06 14, 04-03 14, 05-01 13, 06-05 13",
+    ),
+    (
+        "RV-05",
+        "19970922T090000",
+        "FREQ=MONTHLY;COUNT=6;BYDAY=-2MO",
+        "1997-09-22 13, 10-20 13, 11-17 14, 12-22 14, 1998-01-19 14, 02-16 14",
+    ),
+    (
+        "RV-06",
+        "19970928T090000",
+        "FREQ=MONTHLY;BYMONTHDAY=-3",
+        "1997-09-28 13, 10-29 14, 11-28 14, 12-29 14, 1998-01-29 14, 02-26 14",
+    ),
+    (
+        "RV-07",
+        "19970930T090000",
+        "FREQ=MONTHLY;COUNT=10;BYMONTHDAY=1,-1",
+        "1997-09-30 13, 10-01 13, 10-31 14, 11-01 14, 11-30 14, 12-01 14, 12-31 14, 1998-01-01 14, 01-31 14, 02-01 14",
+    ),
+    (
+        "RV-08",
+        "19970101T090000",
+        "FREQ=YEARLY;INTERVAL=3;COUNT=10;BYYEARDAY=1,100,200",
+        "1997-01-01 14, 04-10 13, 07-19 13, 2000-01-01 14, 04-09 13, 07-18 13, 2003-01-01 14, 04-10 13, 07-19 13, \
+         2006-01-01 14",
+    ),
+    (
+        "RV-10",
+        "19970904T090000",
+        "FREQ=MONTHLY;COUNT=3;BYDAY=TU,WE,TH;BYSETPOS=3",
+        "1997-09-04 13, 10-07 13, 11-06 14",
+    ),
+    (
+        "RV-11",
+        "19970805T090000",
+        "FREQ=WEEKLY;INTERVAL=2;COUNT=4;BYDAY=TU,SU;WKST=MO",
+        "1997-08-05 13, 08-10 13, 08-19 13, 08-24 13",
+    ),
+    (
+        "RV-12",
+        "19970805T090000",
+        "FREQ=WEEKLY;INTERVAL=2;COUNT=4;BYDAY=TU,SU;WKST=SU",
+        "1997-08-05 13, 08-17 13, 08-19 13, 08-31 13",
+    ),
+    // 30 February is passed over and not counted (SC-04).
+    (
+        "RV-13",
+        "20070115T090000",
+        "FREQ=MONTHLY;BYMONTHDAY=15,30;COUNT=5",
+        "2007-01-15 14, 01-30 14, 02-15 14, 03-15 13, 03-30 13",
+    ),
+    (
+        "RV-14",
+        "19970512T090000",
+        "FREQ=YEARLY;BYWEEKNO=20;BYDAY=MO",
+        "1997-05-12 13, 1998-05-11 13, 1999-05-17 13",
+    ),
+    (
+        "RV-15",
+        "19970929T090000",
+        "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-2",
+        "1997-09-29 13, 10-30 14, 11-27 14, 12-30 14, 1998-01-29 14, 02-26 14, 03-30 14",
+    ),
+    (
+        "RV-16",
+        "19970902T090000",
+        "FREQ=MINUTELY;INTERVAL=90;COUNT=4",
+        "1997-09-02 13, 09-02 14:30, 09-02 16, 09-02 17:30",
+    ),
+    // The standard's example prints 09:00, 12:00 and 15:00 by the wall; its UNTIL is 13:00 there, so only two qualify.
+    (
+        "RV-17",
+        "19970902T090000",
+        "FREQ=HOURLY;INTERVAL=3;UNTIL=19970902T170000Z",
+        "1997-09-02 13, 09-02 16",
+    ),
+];
+
+#[test]
+fn rules_come_true_when_the_standard_says() {
+    for (name, starts, rule, expected) in VECTORS {
+        let starts = format!("DTSTART;TZID=America/New_York:{starts}");
+        let ics = event(&[&starts, "DURATION:PT10M", &format!("RRULE:{rule}")]);
+        let (found, expected) = (begins(&ics), hours(expected));
+        let ends = rule.contains("COUNT") || rule.contains("UNTIL");
+        let many = if ends { found.len() } else { expected.len() };
+        assert_eq!(found[..many], expected, "{name}");
+        assert!(ends || found.len() > many, "{name} goes on");
+    }
+}
+
+/// RV-01: 113 days over the end of summer time. RV-09: Friday the 13th, without the first one, which is no such day.
+#[test]
+fn until_is_an_instant_and_what_is_left_out_is_not_there() {
+    let starts = "DTSTART;TZID=America/New_York:19970902T090000";
+    let ics = event(&[starts, "DURATION:PT10M", "RRULE:FREQ=DAILY;UNTIL=19971224T000000Z"]);
+    let found = begins(&ics);
+    assert_eq!(found.len(), 113);
+    assert_eq!((found[0], found[53]), (at("1997-09-02T13:00:00Z"), at("1997-10-25T13:00:00Z")));
+    assert_eq!((found[54], found[112]), (at("1997-10-26T14:00:00Z"), at("1997-12-23T14:00:00Z")));
+    let ics = event(&[
+        starts,
+        "DURATION:PT10M",
+        "RRULE:FREQ=MONTHLY;BYDAY=FR;BYMONTHDAY=13",
+        "EXDATE;TZID=America/New_York:19970902T090000",
+    ]);
+    let expected = "1998-02-13 14, 03-13 14, 11-13 14, 1999-08-13 13, 2000-10-13 13";
+    assert_eq!(begins(&ics)[..5], hours(expected));
+}
+
+/// SC-05 and SC-07; what cannot be read is refused with its line, and nothing of the rest is taken.
+#[test]
+fn what_is_no_calendar_is_refused_with_its_line() {
+    let day = "DTSTART:20261124T200000Z";
+    let both = event(&[day, "DURATION:PT8H", "RRULE:FREQ=DAILY;COUNT=3;UNTIL=20261224T000000Z"]);
+    let whole = event(&[day, "DURATION:PT8H"]);
+    for (ics, expected) in [
+        (
+            both.as_str(),
+            "line 8 of nights.ics: this rule is none: COUNT and UNTIL do not go together",
+        ),
+        (
+            &event(&["DTSTART:20261131T200000Z"]),
+            "line 6 of nights.ics: 20261131T200000Z is no time",
+        ),
+        (&event(&[day, "DURATION:8h"]), "line 7 of nights.ics: 8h is no length"),
+        (
+            &event(&["DTSTART;TZID=Farm/Yard:20261124T200000", "DURATION:PT8H"]),
+            "the zone Farm/Yard is not known",
+        ),
+        (whole.trim_end().trim_end_matches("END:VCALENDAR"), "this is no whole calendar"),
+        ("<html><body>Please sign in</body></html>", "this is no whole calendar"),
+        ("", "this is no whole calendar"),
+    ] {
+        let parsed = read("Europe/Dublin", ics);
+        let titles: Vec<&str> =
+            parsed.faults.iter().map(|fault: &Fault| fault.title.as_str()).collect();
+        assert!(titles.iter().any(|title| title.contains(expected)), "{expected}: {titles:?}");
+        assert!(parsed.config.is_none(), "{ics}");
+    }
+    let leap = event(&["DTSTART:20261124T200060Z", "DURATION:PT8H"]);
+    assert_eq!(times("Europe/Dublin", &leap)[0].from, at("2026-11-24T20:00:59Z"));
+}
+
+/// SC-02 and SC-06 with the choice that is made: days are by the wall, hours exact, and an end written as a time is by the
+/// wall, so that a night is eleven or thirteen hours long when the clocks change and leaves no hour to nobody.
+#[test]
+fn nights_meet_where_the_clocks_change() {
+    let ics = "BEGIN:VCALENDAR\nBEGIN:VEVENT\nUID:a\nSUMMARY:Ana, the night\nDTSTART;TZID=Europe/Dublin:20261001T200000\n\
+               DTEND;TZID=Europe/Dublin:20261002T080000\nRRULE:FREQ=DAILY;UNTIL=20270410T000000Z\nEND:VEVENT\n\
+               BEGIN:VEVENT\nUID:b\nSUMMARY:the day: Tom\nDTSTART;TZID=Europe/Dublin:20261001T080000\n\
+               DTEND;TZID=Europe/Dublin:20261001T200000\nRRULE:FREQ=DAILY;UNTIL=20270410T000000Z\nEND:VEVENT\nEND:VCALENDAR\n";
+    let config = taken("Europe/Dublin", ics);
+    let zone = &config.farm.zone;
+    let mut now = at("2026-10-02T00:00:00Z");
+    let mut lengths = std::collections::BTreeMap::new();
+    while now < at("2027-04-09T00:00:00Z") {
+        let duty = rota::on_duty(&config.rotas, zone, now);
+        assert_eq!(duty.people.len(), 1, "{now:?}");
+        let shift = &duty.people[0];
+        let by_day = (8..20).contains(&zone.wall(now).hour());
+        assert_eq!(shift.person.as_str(), if by_day { "Tom" } else { "Ana" }, "{now:?}");
+        *lengths
+            .entry((by_day, (shift.until.seconds() - shift.from.seconds()) / 3_600))
+            .or_insert(0) += 1;
+        now += Span::minutes(15);
+    }
+    let seen: Vec<(bool, i64)> = lengths.into_keys().collect();
+    assert_eq!(seen, [(false, 11), (false, 12), (false, 13), (true, 12)]);
+}
+
+#[test]
+fn an_invitation_names_somebody_and_a_title_that_names_nobody_is_said() {
+    let invited = "BEGIN:VCALENDAR\nBEGIN:VEVENT\nUID:a\nSUMMARY:Night\nATTENDEE;CN=\"Murphy; Tom\":mailto:TOM@hollow\n \
+                   bank.example\nDTSTART:20261124T200000Z\nDURATION:PT8H\nEND:VEVENT\nBEGIN:VEVENT\nUID:b\nSUMMARY:Dentist\n\
+                   DTSTART:20261125T090000Z\nDTEND:20261125T100000Z\nEND:VEVENT\nBEGIN:VEVENT\nUID:c\nSUMMARY:Rosa\n\
+                   STATUS:CANCELLED\nDTSTART:20261125T200000Z\nDURATION:PT8H\nEND:VEVENT\nBEGIN:VEVENT\nUID:d\n\
+                   SUMMARY:Rosa\nDTSTART;VALUE=DATE:20261128\nEND:VEVENT\nEND:VCALENDAR\n";
+    let parsed = read("Europe/Dublin", invited);
+    assert!(
+        parsed
+            .faults
+            .iter()
+            .any(|fault| fault.title.contains("\"Dentist\" names nobody of this farm")),
+        "{:?}",
+        parsed.faults
+    );
+    let found = parsed.config.unwrap().rotas[0].instead.clone();
+    let found: Vec<(&str, Moment, Moment)> =
+        found.iter().map(|one| (one.person.as_str(), one.from, one.until)).collect();
+    let tom = ("Tom", at("2026-11-24T20:00:00Z"), at("2026-11-25T04:00:00Z"));
+    assert_eq!(found, [tom, ("Rosa", at("2026-11-28T00:00:00Z"), at("2026-11-29T00:00:00Z"))]);
+}
+
+/// The script's head says what it is; Debian's python3-dateutil is the outside reading.
+#[test]
+fn what_comes_again_comes_when_dateutil_says() {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/servers/calendars");
+    let out = Command::new(&script).args([SEED, &COUNT.to_string()]).output().unwrap();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let said = String::from_utf8(out.stdout).unwrap();
+    let (mut calendars, mut all) = (0, 0);
+    for line in said.lines() {
+        let line: Value = serde_json::from_str(line).unwrap();
+        let (zone, ics) = (line["zone"].as_str().unwrap(), line["ics"].as_str().unwrap());
+        let expected: Vec<(Moment, Moment, &str)> = line["times"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|row| {
+                let text = |at: usize| row[at].as_str().unwrap();
+                (at(text(0)), at(text(1)), text(2))
+            })
+            .collect();
+        let mut found = times(zone, ics);
+        found.dedup();
+        let found: Vec<(Moment, Moment, &str)> =
+            found.iter().map(|one| (one.from, one.until, one.person.as_str())).collect();
+        assert_eq!(found, expected, "{ics}");
+        calendars += 1;
+        all += found.len();
+    }
+    assert_eq!(calendars, COUNT);
+    assert!(all > COUNT * 10, "{all}");
+}
+
+proptest! {
+    #[test]
+    fn no_text_makes_it_fail(
+        lines in proptest::collection::vec("(BEGIN|END|DTSTART|DTEND|DURATION|RRULE|EXDATE|RDATE|RECURRENCE-ID|SUMMARY)[;:=]\
+            (VEVENT|VCALENDAR|TZID=Europe/Dublin:|FREQ=(DAILY|YEARLY|SECONDLY);?|BYDAY=-?[0-9]?MO|INTERVAL=[0-9]{1,6}|COUNT=[0-9]{1,4}|\
+            UNTIL=[0-9TZ]{0,16}|[0-9]{8}T[0-9]{6}Z?|P[0-9]{0,7}[WDHMST]|Ana|\\PC{0,9}){0,4}", 0..14)
+    ) {
+        let _ = read("Europe/Dublin", &lines.join("\n"));
+        let whole = format!("BEGIN:VCALENDAR\nBEGIN:VEVENT\nSUMMARY:Ana\n{}\nEND:VEVENT\nEND:VCALENDAR\n", lines.join("\n"));
+        let _ = read("Europe/Dublin", &whole);
+    }
+}
