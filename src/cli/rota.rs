@@ -5,11 +5,13 @@ use jiff::civil::Date;
 use super::{End, FarmOption, Loaded, load, runtime};
 use crate::alarm::ladder;
 use crate::config::Config;
+use crate::live::calendars;
+use crate::live::clock::unix_seconds;
 use crate::live::socket::{self, Question, Reply};
 use crate::paper::reached;
 use crate::plain::english;
 use crate::plain::ids::PersonName;
-use crate::plain::moment::Moment;
+use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 use crate::rota::{self, swap};
 use crate::watch::view::Board;
@@ -26,6 +28,8 @@ pub struct Args {
     farm: FarmOption,
 }
 
+/// A calendar that was not fetched for so long says nothing of today.
+const OLD: Span = Span::hours(24);
 /// Tonight is from here to there, by the clock on the wall.
 const EVENING: i8 = 18;
 const MORNING: i8 = 8;
@@ -46,10 +50,29 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         }
         None => print_moment(config, moment(&args.when, &config.farm.zone)?),
     }
+    copies(&loaded);
     if board.is_none() {
         say!("By the settings alone: no watch is running that knows of swaps and who is ill.");
     }
     Ok(End::Done)
+}
+
+/// How old the copies of fetched calendars are.
+fn copies(loaded: &Loaded) {
+    let (config, data) = (&loaded.config, loaded.data());
+    let now = Moment::from_seconds(unix_seconds());
+    for rota in &config.rotas {
+        let Some(calendar) = rota.calendar.as_ref().filter(|one| one.url.is_some()) else {
+            continue;
+        };
+        match calendars::as_of(&data, &calendar.name) {
+            Some(at) => {
+                let old = if now.since(at) > OLD { ": look at its address" } else { "" };
+                say!("{}: its calendar as of {}{old}", rota.name, config.farm.zone.stamp(at));
+            }
+            None => say!("{}: its calendar has not been fetched yet", rota.name),
+        }
+    }
 }
 
 /// What people have settled among themselves is known to the running watch alone.

@@ -18,6 +18,8 @@ use crate::plain::zone::Zone;
 
 /// Ten years of nights: what comes again for ever is read so far.
 const TIMES_MAX: usize = 4_000;
+/// An endless one that is read for less than this many years is said.
+const YEARS_MIN: i32 = 5;
 const ALL_MAX: usize = 20_000;
 /// Faults of one text that are said one by one.
 const FAULTS_MAX: usize = 20;
@@ -85,8 +87,10 @@ impl Reader<'_> {
             Some(recur) => recur.times(starts.wall).take(TIMES_MAX).collect(),
             None => vec![starts.wall],
         };
-        if begins.len() == TIMES_MAX {
-            let until = begins.last().map_or(String::new(), |last| last.date().to_string());
+        let last = begins.last().map_or(starts.wall, |last| *last);
+        let years = i32::from(last.year()) - i32::from(starts.wall.year());
+        if begins.len() == TIMES_MAX && years < YEARS_MIN {
+            let until = last.date();
             let title = format!("line {} of {}: this is read up to {until}", event.line, self.name);
             self.faults.warn(&self.place, title, "give it an end, or a later beginning");
         }

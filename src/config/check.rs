@@ -158,7 +158,7 @@ fn hours(config: &Config, written: &Written<'_>, faults: &Faults) {
     };
     if let Some(wanted) = config.calls.covered {
         for gap in cover::hours_without(&config.rotas, Some(wanted), |rota| {
-            rota.calendar || !rota.turn.is_empty()
+            rota.calendar.is_some() || !rota.turn.is_empty()
         }) {
             let title = format!("nobody is on duty {gap}, which is to be covered");
             let help =
@@ -168,7 +168,7 @@ fn hours(config: &Config, written: &Written<'_>, faults: &Faults) {
         // Whoever is on duty cannot back themselves up.
         let backed = |rota: &Rota| {
             let another = |who: &PersonName| rota.backup.iter().any(|backup| backup != who);
-            rota.calendar || rota.over.is_some() || rota.turn.iter().all(another)
+            rota.calendar.is_some() || rota.over.is_some() || rota.turn.iter().all(another)
         };
         for gap in cover::hours_without(&config.rotas, Some(wanted), backed) {
             let title = format!("nobody else backs up whoever is on duty {gap}");

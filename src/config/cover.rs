@@ -141,7 +141,7 @@ mod tests {
             backup: Vec::new(),
             instead: Vec::new(),
             over: None,
-            calendar: false,
+            calendar: None,
             away: Vec::new(),
         }
     }

@@ -188,6 +188,9 @@ const PROMISE_MAX: Span = Span::hours(12);
 /// A farm's name goes into every subject line.
 const NAME_MAX: usize = 60;
 
+/// The folder that must survive a reboot, unless another is named.
+pub(super) const DATA: &str = "data";
+
 impl FarmRead {
     /// What stands where `[farm]` is missing: a fault has been said already.
     pub(super) fn none(at: Place) -> Self {
@@ -197,7 +200,7 @@ impl FarmRead {
             country: String::new(),
             species: shipped::CATTLE.to_owned(),
             herd: None,
-            data: "data".to_owned(),
+            data: DATA.to_owned(),
             promise: Span::minutes(30),
             look: Look::default(),
             inside: INSIDE,

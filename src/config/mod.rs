@@ -73,7 +73,7 @@ mod when;
 
 use serde::{Deserialize, Serialize};
 
-pub use read::{parse, wanted};
+pub use read::{copies, parse, wanted};
 pub use shipped::{shipped, stands_in};
 
 /// The texts a farm is set up from, in the order in which they were read: `farm.toml` first, then

@@ -73,9 +73,18 @@ pub struct Rota {
     /// The rota whose person it takes the place of while a shift of it is on; that person is then first backup.
     pub over: Option<String>,
     /// It stands in a calendar: who is on when is in `instead`, and nobody takes it in turn.
-    pub calendar: bool,
+    pub calendar: Option<CalendarFile>,
     /// Who cannot come, by their own word: their shifts go to the first backup who can.
     pub away: Vec<Away>,
+}
+
+/// Where a rota's calendar lies.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CalendarFile {
+    pub name: String,
+    /// Where it is fetched from: the file is then the last good copy, in the farm's data folder.
+    pub url: Option<String>,
+    pub allow_private: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -6,7 +6,7 @@ use super::camera;
 use super::chain;
 use super::check::{self, Sure, Written};
 use super::device;
-use super::farm::{Broker, BrokerWay, FarmRead, MqttVersion, Voice};
+use super::farm::{Broker, BrokerWay, DATA, FarmRead, MqttVersion, Voice};
 use super::faults::{Faults, Place, Placed};
 use super::herd::Herd;
 use super::ladder;
@@ -75,9 +75,22 @@ pub fn wanted(farm_toml: &str) -> Vec<String> {
     }
     let rotas = tree.root(&faults).tables("rota", ROTAS_MAX);
     let calendars = rotas.iter().filter_map(|rota| rota.text("calendar")).map(|text| text.is);
-    names.extend(calendars.filter(|name| !name.contains("://")));
+    names.extend(calendars);
     names.extend(farm.text("herd").map(|text| text.is).filter(|herd| !names.contains(herd)));
     names
+}
+
+/// Of the names that are `wanted`, the calendars that are fetched, each with where its copy lies, relative to `farm.toml`.
+pub fn copies(farm_toml: &str) -> Vec<(String, String)> {
+    let faults = Faults::default();
+    let tree = Tree::read("farm.toml", farm_toml, &faults);
+    let root = tree.root(&faults);
+    let data = root.table("farm").and_then(|farm| farm.text("data"));
+    let data = data.map_or_else(|| DATA.to_owned(), |data| data.is);
+    let rotas = root.tables("rota", ROTAS_MAX);
+    let fetched = rotas.iter().filter(|rota| rota.has("url"));
+    let names = fetched.filter_map(|rota| rota.text("calendar")).map(|text| text.is);
+    names.map(|name| (name.clone(), format!("{data}/{name}"))).collect()
 }
 
 fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<Config> {

@@ -7,11 +7,12 @@ use super::calendar;
 use super::cron::Cron;
 use super::dates;
 use super::faults::{Faults, Place, Placed};
-use super::people::{Change, Instead, Rota};
+use super::people::{CalendarFile, Change, Instead, Rota};
 use super::person::People;
 use super::suggest;
 use super::tree::Table;
 use super::value::Value;
+use super::web_line;
 use crate::plain::zone::Zone;
 
 /// The days of the week in order, as the settings write them.
@@ -86,7 +87,7 @@ pub(super) fn read(
             backup,
             instead,
             over,
-            calendar: false,
+            calendar: None,
             away: Vec::new(),
         },
         at,
@@ -125,13 +126,29 @@ fn of_calendar(
             table.value(key);
         }
     }
+    let allow_private = web_line::is_private_allowed(table);
+    let url = table
+        .has("url")
+        .then(|| web_line::url(table, "https://hollowbank.example/nights.ics", allow_private))
+        .flatten();
+    if url.is_some() && calendar.is.contains(['/', '\\']) {
+        let title = format!("{} is no plain file name", calendar.is);
+        faults.refuse(&calendar.at, title, "what is fetched is kept in the data folder");
+    }
     let text = files.iter().skip(1).find(|file| file.name == calendar.is);
-    let Some(text) = text else {
-        let title = format!("the calendar {} is not there", calendar.is);
-        faults.refuse(&calendar.at, title, "names are relative to farm.toml");
-        return None;
+    let mut planned = match text {
+        Some(text) => calendar::read(calendar, &text.text, people, zone, faults),
+        None if url.is_some() => {
+            let title = format!("the calendar {} has not been fetched yet", calendar.is);
+            faults.warn(&calendar.at, title, "nobody is on duty by it before the watch has it");
+            Vec::new()
+        }
+        None => {
+            let title = format!("the calendar {} is not there", calendar.is);
+            faults.refuse(&calendar.at, title, "names are relative to farm.toml");
+            return None;
+        }
     };
-    let mut planned = calendar::read(calendar, &text.text, people, zone, faults);
     let start = usual_start(&planned, zone);
     planned.extend(more);
     Some(Placed {
@@ -146,7 +163,7 @@ fn of_calendar(
             backup,
             instead: planned,
             over,
-            calendar: true,
+            calendar: Some(CalendarFile { name: calendar.is.clone(), url, allow_private }),
             away: Vec::new(),
         },
         at,

@@ -75,13 +75,13 @@ pub(super) fn webhook(table: Table<'_>) -> Option<Way> {
     }))
 }
 
-fn is_private_allowed(table: &Table<'_>) -> bool {
+pub(super) fn is_private_allowed(table: &Table<'_>) -> bool {
     let said = table.flag("allow-private");
     // What is said in the wrong type is a fault of its own, and enough.
     said.unwrap_or(table.has("allow-private"))
 }
 
-fn url(table: &Table<'_>, example: &str, allow_private: bool) -> Option<String> {
+pub(super) fn url(table: &Table<'_>, example: &str, allow_private: bool) -> Option<String> {
     let example = format!("write it like {example}");
     let url = table.needed("url", &example)?;
     let address = match address::parse(&url.is) {

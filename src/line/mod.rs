@@ -4,6 +4,7 @@
 //! ends in an `Attempt`. Retries, rotas and meaning are somebody else's.
 
 pub mod broker;
+pub mod calendar;
 pub mod imap;
 pub mod letter;
 pub mod mqtt;
@@ -75,4 +76,17 @@ pub enum Attempt {
     Never { why: String },
     /// The receiver asked not to be called again.
     Gone { why: String },
+}
+
+impl Attempt {
+    /// Why it did not succeed; empty if it did.
+    fn why(self) -> String {
+        match self {
+            Self::Unsure { why }
+            | Self::Later { why, .. }
+            | Self::Never { why }
+            | Self::Gone { why } => why,
+            Self::Taken => String::new(),
+        }
+    }
 }

@@ -93,10 +93,10 @@ pub async fn fetch(
     let call = Call { method: Method::GET, headers, body: Bytes::new() };
     let whose = format!("camera {camera}");
     let target = Target::find(&still.url, still.allow_private, &whose, &patience).await;
-    let target = target.map_err(words)?;
+    let target = target.map_err(Attempt::why)?;
     let ca = still.ca.as_ref().map(|ca| base.join(ca));
     let answer = http::exchange_trusting(&target, call, patience, ca.as_deref()).await;
-    let answer = answer.map_err(words)?;
+    let answer = answer.map_err(Attempt::why)?;
     refuse_no(&answer)?;
     let (age, host) = (answer.age(), answer.host().to_owned());
     let told = answer.content_type().map(|told| told.chars().take(60).collect::<String>());
@@ -150,16 +150,6 @@ fn refuse_no(answer: &Answer) -> Result<(), String> {
 /// A word of a stranger's, short and plain enough for a mail.
 fn plain(word: &str) -> String {
     word.chars().filter(char::is_ascii_alphanumeric).take(20).collect()
-}
-
-fn words(attempt: Attempt) -> String {
-    match attempt {
-        Attempt::Unsure { why }
-        | Attempt::Later { why, .. }
-        | Attempt::Never { why }
-        | Attempt::Gone { why } => why,
-        Attempt::Taken => String::new(),
-    }
 }
 
 #[cfg(test)]

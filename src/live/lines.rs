@@ -1,18 +1,22 @@
 //! Starts the lines that the settings name, and starts them anew when the settings change.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 
+use super::calendars;
 use super::outbox::Outbox;
 use super::pictures::Pictures;
+use super::plan::Plan;
+use super::settings::Place;
 use crate::config::Config;
 use crate::config::built_in::BuiltIn;
 use crate::config::farm::{Broker, BrokerWay};
 use crate::config::lines::{Line, Way};
+use crate::config::people::{CalendarFile, Rota};
 use crate::line::mqtt::Aside;
 use crate::line::{Arrival, Taker, broker, imap, mqtt};
 use crate::plain::ids::LineName;
@@ -25,12 +29,15 @@ use crate::watch::state::State;
 /// Everything that runs beside the loop.
 pub struct Lines {
     base: PathBuf,
+    place: Place,
+    data: PathBuf,
     credentials: Option<PathBuf>,
     arrivals: mpsc::Sender<Arrival>,
     shown: watch::Receiver<Arc<Shown>>,
     /// What is running, to see whether new settings change it.
     broker: Option<(Broker, Vec<String>, usize)>,
     lines: Vec<Line>,
+    calendars: Vec<(String, CalendarFile)>,
     pictures: Option<Arc<Pictures>>,
     stop: watch::Sender<bool>,
     tasks: Vec<JoinHandle<()>>,
@@ -38,18 +45,20 @@ pub struct Lines {
 
 impl Lines {
     pub fn new(
-        base: &Path,
-        credentials: Option<PathBuf>,
+        plan: &Plan,
         arrivals: mpsc::Sender<Arrival>,
         shown: watch::Receiver<Arc<Shown>>,
     ) -> Self {
         Self {
-            base: base.to_owned(),
-            credentials,
+            base: plan.place.base(),
+            place: plan.place.clone(),
+            data: plan.data.clone(),
+            credentials: plan.credentials.clone(),
             arrivals,
             shown,
             broker: None,
             lines: Vec::new(),
+            calendars: Vec::new(),
             pictures: None,
             stop: watch::Sender::new(false),
             tasks: Vec::new(),
@@ -61,13 +70,24 @@ impl Lines {
         let filters = filters(config);
         let broker = Some((config.broker.clone(), filters.clone(), largest(config)));
         let same = self.pictures.clone().filter(|pictures| pictures.fits(config));
-        if self.broker == broker && self.lines == config.lines && same.is_some() {
+        let calendars = fetched(config);
+        if self.broker == broker
+            && self.lines == config.lines
+            && self.calendars == calendars
+            && same.is_some()
+        {
             return None;
         }
         self.stop().await;
         self.stop = watch::Sender::new(false);
         self.broker = broker;
         self.lines = config.lines.clone();
+        self.calendars = calendars;
+        for rota in config.rotas.iter().filter(|rota| is_fetched(rota)) {
+            let (place, data, stop) =
+                (self.place.clone(), self.data.clone(), self.stop.subscribe());
+            self.tasks.push(tokio::spawn(calendars::keep(place, data, rota.clone(), stop)));
+        }
         let (base, credentials) = (self.base.clone(), self.credentials.clone());
         // What a camera showed last outlives settings that do not change it.
         let pictures =
@@ -162,6 +182,16 @@ impl Lines {
         }));
         filters.into_iter().map(|filter| (filter, give.clone())).collect()
     }
+}
+
+/// The calendars that are fetched, by their rotas' names.
+fn fetched(config: &Config) -> Vec<(String, CalendarFile)> {
+    let rotas = config.rotas.iter().filter(|rota| is_fetched(rota));
+    rotas.filter_map(|rota| Some((rota.name.clone(), rota.calendar.clone()?))).collect()
+}
+
+fn is_fetched(rota: &Rota) -> bool {
+    rota.calendar.as_ref().is_some_and(|calendar| calendar.url.is_some())
 }
 
 /// Pictures on their way from the broker line; past it the newest are dropped.

@@ -1,6 +1,7 @@
 //! Row 9. The live watch: waits, writes the journal, and only then lets anything leave.
 
 pub mod aside;
+pub mod calendars;
 pub mod clock;
 pub mod doors;
 pub mod lines;

@@ -77,7 +77,7 @@ impl Night {
         let clock_before = rebuilt.watch.state().clock;
         let show = Show::new();
         let mut night = Self {
-            lines: Lines::new(&plan.place.base(), plan.credentials, arrivals, show.subscribe()),
+            lines: Lines::new(&plan, arrivals, show.subscribe()),
             show,
             place: plan.place,
             data: plan.data,

@@ -37,8 +37,10 @@ impl Place {
             .file_name()
             .map_or_else(|| "farm.toml".to_owned(), |name| name.to_string_lossy().into_owned());
         let mut files = vec![NamedText { name, text }];
+        let copies = config::copies(&files[0].text);
         for name in config::wanted(&files[0].text) {
-            let path = self.base().join(&name);
+            let copy = copies.iter().find(|(copied, _)| *copied == name).map(|(_, path)| path);
+            let path = self.base().join(copy.unwrap_or(&name));
             if path.exists() {
                 files.push(NamedText { text: read(&path)?, name });
             } else if let Some(text) = config::stands_in(&name, &files) {

@@ -142,7 +142,8 @@ impl Wanted<'_> {
 
 /// Between the events of a calendar nobody is wanted.
 fn is_on(rota: &Rota, zone: &Zone, at: Moment) -> bool {
-    stretch_at(rota, zone, at).is_some_and(|stretch| !rota.calendar || stretch.person.is_some())
+    stretch_at(rota, zone, at)
+        .is_some_and(|stretch| rota.calendar.is_none() || stretch.person.is_some())
 }
 
 /// The same time twice is the whole day. A bound is the instant that it is resolved to, as a shift's is.

@@ -631,7 +631,7 @@ mod written {
             backup: vec![],
             instead: vec![],
             over: None,
-            calendar: false,
+            calendar: None,
             away: Vec::new(),
         }
     }

@@ -57,7 +57,7 @@ pub(super) fn stretch_at<'r>(rota: &'r Rota, zone: &Zone, at: Moment) -> Option<
     let day = days_around(zone, at, 0).find(is_on)?;
     let mut parts = stretches(rota, zone, day).into_iter();
     let stretch = parts.find(|stretch| stretch.from <= at && at < stretch.until)?;
-    Some(if rota.calendar { whole(rota, zone, day, stretch) } else { stretch })
+    Some(if rota.calendar.is_some() { whole(rota, zone, day, stretch) } else { stretch })
 }
 
 /// What a calendar gives to one person in one go is one shift, though it is looked at day by day: as far as a week of it.

@@ -345,3 +345,117 @@ proptest! {
         let _ = read("Europe/Dublin", &whole);
     }
 }
+
+mod fetched {
+    use super::*;
+    use lowbell::live::calendars;
+    use lowbell::live::settings::Place;
+    use wiremock::matchers::{method, path};
+    use wiremock::{Mock, MockServer, ResponseTemplate};
+
+    const SECRET: &str = "/private-5f1c0e/nights.ics";
+
+    struct Yard {
+        folder: tempfile::TempDir,
+        place: Place,
+        server: MockServer,
+    }
+
+    impl Yard {
+        async fn new() -> Self {
+            let (folder, server) = (tempfile::tempdir().unwrap(), MockServer::start().await);
+            std::fs::create_dir(folder.path().join("data")).unwrap();
+            let farm = format!(
+                "[farm]\nname = \"Hollow Bank\"\nzone = \"Europe/Dublin\"\n[broker]\nurl = \"mqtt://127.0.0.1:1883\"\n\
+                 [[line]]\nname = \"mail\"\nkind = \"smtp\"\nurl = \"smtp://127.0.0.1:25\"\nfrom = \"a@hollowbank.example\"\n\
+                 [[person]]\nname = \"Ana\"\nmail = \"ana@hollowbank.example\"\n\
+                 [[rota]]\nname = \"nights\"\ncalendar = \"nights.ics\"\nurl = \"{}{SECRET}\"\nallow-private = true\n",
+                server.uri()
+            );
+            let path = folder.path().join("farm.toml");
+            std::fs::write(&path, farm).unwrap();
+            let place = Place::new(&path);
+            Self { folder, place, server }
+        }
+
+        fn config(&self) -> Config {
+            let parsed = config::parse(&self.place.read().unwrap());
+            parsed.config.unwrap_or_else(|| panic!("{:?}", parsed.faults))
+        }
+
+        /// What the server says next, what came of it, and the copy after it.
+        async fn look(&self, answer: ResponseTemplate) -> (Result<bool, String>, Option<String>) {
+            self.server.reset().await;
+            let asked = Mock::given(method("GET")).and(path(SECRET));
+            asked.respond_with(answer).expect(1).mount(&self.server).await;
+            let data = self.folder.path().join("data");
+            let rota = self.config().rotas[0].clone();
+            let came = calendars::look(&self.place, &data, &rota, at("2026-11-26T12:00:00Z")).await;
+            self.server.verify().await;
+            (came, std::fs::read_to_string(data.join("nights.ics")).ok())
+        }
+    }
+
+    /// The last good copy stays whatever the other side sends, and no word about it has the address.
+    #[tokio::test]
+    async fn only_a_good_calendar_takes_the_place_of_a_good_one() {
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let yard = Yard::new().await;
+        assert!(
+            yard.config().rotas[0].instead.is_empty(),
+            "before it is fetched nobody is on by it"
+        );
+        let nights = |until: &str| {
+            event(&[
+                "DTSTART;TZID=Europe/Dublin:20261101T200000",
+                "DTEND;TZID=Europe/Dublin:20261102T080000",
+                &format!("RRULE:FREQ=DAILY;UNTIL={until}"),
+            ])
+        };
+        let good = nights("20270401T000000Z");
+        let text = |status: u16, body: &str| ResponseTemplate::new(status).set_body_string(body);
+        let (came, copy) = yard.look(text(200, &good)).await;
+        assert_eq!((came, copy.as_deref()), (Ok(true), Some(good.as_str())));
+        assert_eq!(yard.config().rotas[0].instead.len(), 151);
+        let as_of = calendars::as_of(&yard.folder.path().join("data"), "nights.ics");
+        assert_eq!(as_of, Some(at("2026-11-26T12:00:00Z")));
+        let (came, _) = yard.look(text(200, &good)).await;
+        assert_eq!(came, Ok(false), "nothing new");
+        let elsewhere = ResponseTemplate::new(302).insert_header("location", "http://127.0.0.1/x");
+        for (answer, why) in [
+            (text(500, "busy"), "answered 500"),
+            (text(404, "gone"), "answered 404"),
+            (elsewhere, "sends us elsewhere"),
+            (text(200, "<html>Please sign in</html>"), "is no line of a calendar"),
+            (text(200, &good[..good.len() / 2]), "no line of a calendar"),
+            (text(200, &"x".repeat(1_100_000)), "more than 1048576 bytes"),
+            (ResponseTemplate::new(200).set_body_bytes([0xff, 0xfe, 0xff]), "is no text"),
+            (text(200, "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"), "nobody is on in what came"),
+            (text(200, &nights("20261110T000000Z")), "nobody is on in what came"),
+            (text(200, &good.replace("SUMMARY:Ana", "SUMMARY:Bob")), "nobody is on in what came"),
+        ] {
+            let (came, copy) = yard.look(answer).await;
+            let said = came.unwrap_err();
+            assert!(said.contains(why) && !said.contains("5f1c0e"), "{said}");
+            assert_eq!(copy.as_deref(), Some(good.as_str()), "{why}");
+        }
+        let better = nights("20270501T000000Z");
+        let (came, copy) = yard.look(text(200, &better)).await;
+        assert_eq!((came, copy.as_deref()), (Ok(true), Some(better.as_str())));
+    }
+
+    #[test]
+    fn an_address_on_the_farms_own_network_is_taken_only_if_it_is_meant() {
+        let farm = "[farm]\nname = \"Hollow Bank\"\nzone = \"Europe/Dublin\"\n[[person]]\nname = \"Ana\"\n[[rota]]\nname = \"nights\"\n\
+                    calendar = \"../nights.ics\"\nurl = \"http://192.168.1.4/nights.ics\"\n";
+        let file = NamedText { name: "farm.toml".into(), text: farm.into() };
+        let parsed = config::parse(&SettingsText { files: vec![file] });
+        let titles: Vec<&str> = parsed.faults.iter().map(|fault| fault.title.as_str()).collect();
+        for expected in [
+            "192.168.1.4 is this machine or the farm's own network",
+            "../nights.ics is no plain file name",
+        ] {
+            assert!(titles.contains(&expected), "{titles:?}");
+        }
+    }
+}
