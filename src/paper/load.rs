@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::behind::Behind;
 use crate::alarm::alert::Alert;
 use crate::alarm::ladder;
 use crate::alarm::message::MessageKind;
@@ -57,6 +58,8 @@ pub struct Raised {
     pub answered: Option<(PersonName, Moment)>,
     /// Lines by which somebody was called, and when first.
     pub told: BTreeMap<LineName, Moment>,
+    /// On whose word it rests, and what came of it by itself.
+    pub behind: Behind,
 }
 
 /// One text to one person.
@@ -81,6 +84,9 @@ pub struct Load {
     open: BTreeSet<AlertNo>,
     /// Who has ever said anything to an alert.
     answers: BTreeSet<(AlertNo, PersonName)>,
+    /// Those whose count, and those whose calf, is still asked about.
+    counts: BTreeSet<AlertNo>,
+    calves: BTreeSet<AlertNo>,
 }
 
 impl Load {
@@ -91,13 +97,15 @@ impl Load {
         let real = |alert: &Alert| alert.subject != Subject::Drill;
         for (no, alert) in watchman.open.iter().filter(|(_, alert)| real(alert)) {
             if self.open.insert(*no) {
-                self.raised.insert(*no, raised(alert));
+                self.raised.insert(*no, raised(alert, watch));
+                self.calves.insert(*no);
                 // Whoever is with her is told first, whether on duty or not.
                 let there = watchman.attending(&alert.subject, at);
                 self.answers.extend(there.map(|who| (*no, who)));
             }
             if let Some(known) = self.raised.get_mut(no) {
                 known.answered.clone_from(&alert.answered);
+                known.behind.is_open(alert, watch, at);
             }
             let answered = alert.answered.iter().map(|(who, _)| who);
             let also = alert.holder().into_iter().chain(&alert.also).chain(&alert.passed);
@@ -146,8 +154,25 @@ impl Load {
             if let (Some(known), Some(past)) = (self.raised.get_mut(&no), past) {
                 known.ended = Some(past.ended);
                 known.came = Some(came(&past.because, unseen));
+                if known.came == Some(Came::False) {
+                    self.counts.insert(no);
+                }
             }
         }
+        self.follows(at, watch);
+    }
+
+    /// What comes of an alert after its end: the count that would have gone on, and the calf.
+    fn follows(&mut self, now: Moment, watch: &Watch) {
+        let raised = &mut self.raised;
+        self.counts.retain(|no| {
+            let Some(known) = raised.get_mut(no) else { return false };
+            known.ended.is_some_and(|ended| known.behind.goes_on(ended, watch, now))
+        });
+        self.calves.retain(|no| {
+            let Some(known) = raised.get_mut(no) else { return false };
+            known.behind.asks_for_a_calf(known.at, watch, now)
+        });
     }
 
     /// The figures of one person between two moments.
@@ -202,7 +227,7 @@ impl Load {
     }
 }
 
-fn raised(alert: &Alert) -> Raised {
+fn raised(alert: &Alert, watch: &Watch) -> Raised {
     Raised {
         no: alert.no,
         rule: alert.rule.clone(),
@@ -213,6 +238,7 @@ fn raised(alert: &Alert) -> Raised {
         came: None,
         answered: None,
         told: BTreeMap::new(),
+        behind: Behind::new(alert, watch.ready()),
     }
 }
 

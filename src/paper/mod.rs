@@ -4,6 +4,7 @@
 //! it is shown is the affair of `text`, `html` and `pdf`. Telephone numbers stand whole on them: they are made
 //! for the farm's own wall and pocket, and a number with stars in it calls nobody.
 
+pub mod behind;
 mod binding;
 pub mod dusk;
 pub mod handover;
@@ -14,6 +15,7 @@ pub mod load;
 pub mod night;
 pub mod pdf;
 mod proof;
+pub mod proposal;
 pub mod sheet;
 pub mod text;
 mod tonight;

@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::load::{Came, Load, PersonLoad, Raised};
+use super::proposal;
 use super::sheet::{Column, Sheet, Table};
 use crate::config::Config;
 use crate::plain::english::{self, many};
@@ -30,6 +31,11 @@ pub fn sheet(load: &Load, config: &Config, from: Moment, now: Moment) -> Sheet {
     add_answers(&mut sheet, load, week, now);
     sheet.heading("What came of them, by rule");
     add_rules(&mut sheet, load, week, now);
+    sheet.heading(format!(
+        "What might be changed, by what came since {}",
+        zone.date_and_clock(month)
+    ));
+    proposal::add(&mut sheet, load, config, month, now);
     sheet.heading(format!("Each person's load since {}", zone.date_and_clock(month)));
     add_people(&mut sheet, load, config, month, now);
     sheet.heading("The bell itself, over the same time");

@@ -1,7 +1,8 @@
 //! What an invented season asks of people, beside what is held to be bearable, and the page that says so.
 
-use lowbell::paper::load::{Load, Told};
-use lowbell::paper::{text, week};
+use lowbell::config::rules::Condition;
+use lowbell::paper::load::{Came, Load, Told};
+use lowbell::paper::{proposal, text, week};
 use lowbell::plain::ids::PersonName;
 use lowbell::plain::moment::{Moment, Span};
 use lowbell::plain::zone::Zone;
@@ -63,4 +64,34 @@ fn the_page_of_a_week_says_what_the_log_says() {
 fn farm() -> lowbell::config::Config {
     let settings = crate::storyteller::settings("");
     lowbell::config::parse(&settings).config.unwrap()
+}
+
+/// What is said of a rule rests on the counts themselves: each alert about a count came to its number when it was raised, and
+/// a proposal follows from the same log, whichever of its figures is counted anew.
+#[test]
+fn what_might_be_changed_follows_from_the_log() {
+    let season = lived(3);
+    let until = season.began + Span::days(i64::from(DAYS));
+    let config = farm();
+    let rule =
+        config.rules.iter().find(|rule| rule.name.as_str() == "contractions building").unwrap();
+    let Condition::Count { at_least, .. } = &rule.condition else { panic!("{rule:?}") };
+    let (mut wrong, mut withheld, mut counted) = (0, 0, 0);
+    for one in season.load.raised_in(season.began, until).filter(|one| one.rule == rule.name) {
+        let count = one.behind.counted.as_ref().unwrap();
+        assert_eq!(count.reached(*at_least), Some(one.at), "{one:?}");
+        assert!(!one.behind.says.is_empty(), "{one:?}");
+        counted += 1;
+        if one.came == Some(Came::False) && one.behind.calved.is_none() {
+            wrong += 1;
+            withheld += usize::from(count.reached(at_least + 1).is_none());
+        }
+    }
+    assert!(counted > 20 && wrong > 2, "{counted} {wrong}");
+    let said = proposal::evidence(&season.load, rule, season.began, until).unwrap();
+    assert_eq!((said.raised, said.wrong), (counted, wrong));
+    assert!(withheld <= wrong);
+    let page = text::render(&week::sheet(&season.load, &config, season.began, until));
+    let line = format!("contractions building: {wrong} of {counted} alerts");
+    assert!(page.split_whitespace().collect::<Vec<_>>().join(" ").contains(&line), "{page}");
 }
