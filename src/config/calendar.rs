@@ -4,23 +4,28 @@
 //! end of an event that comes again is by the wall, as calendars show it, so that the next shift begins where it ends on the
 //! nights too on which the clocks change; RFC 5545 section 3.8.5.3 would keep its exact length and leave an hour to nobody.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime};
 
 use super::faults::{Faults, Place, Placed};
 use super::ical::{self, Event, Of, Stamp};
 use super::people::Instead;
 use super::person::People;
+use super::recur::Recur;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 
-/// Ten years of nights: what comes again for ever is read so far.
-const TIMES_MAX: usize = 4_000;
-/// An endless one that is read for less than this many years is said.
-const YEARS_MIN: i32 = 5;
-const ALL_MAX: usize = 20_000;
+/// What comes again for ever is read up to here.
+const ENDS: Date = jiff::civil::date(2046, 1, 1);
+/// Of what has come again more often than this, all is dropped that was before any watch was kept.
+const TIMES_MAX: usize = 1_000;
+const BEGINS: Date = jiff::civil::date(2026, 1, 1);
+/// Four shifts a day of those twenty years.
+const ALL_MAX: usize = 30_000;
+/// Days that the rules of one text may look at.
+const DAYS_MAX: usize = 3_000_000;
 /// Faults of one text that are said one by one.
 const FAULTS_MAX: usize = 20;
 
@@ -49,8 +54,17 @@ pub(super) fn read(
             others.insert((event.uid.as_str(), reader.in_farm(instead_of, event)), event);
         }
     }
+    let mut days_left = DAYS_MAX;
     for event in &events {
-        all.extend(reader.times(event, &others));
+        let Some(times) = reader.times(event, &others, &mut days_left) else {
+            let title = format!(
+                "line {} of {}: this comes again more often than can be read",
+                event.line, name.is
+            );
+            faults.refuse(&reader.place, title, "give it an end, or begin it later");
+            return Vec::new();
+        };
+        all.extend(times);
         if all.len() > ALL_MAX {
             let title = format!("{} has more than {ALL_MAX} shifts", name.is);
             faults.refuse(&name.at, title, "leave out what is long past, or split it");
@@ -74,32 +88,34 @@ struct Reader<'r> {
 }
 
 impl Reader<'_> {
-    fn times(&self, event: &Event, others: &BTreeMap<(&str, DateTime), &Event>) -> Vec<Instead> {
+    /// `None` if it comes again too often to be read.
+    fn times(
+        &self,
+        event: &Event,
+        others: &BTreeMap<(&str, DateTime), &Event>,
+        days_left: &mut usize,
+    ) -> Option<Vec<Instead>> {
         let Some(starts) = event.starts.as_ref().filter(|_| !event.cancelled) else {
-            return Vec::new();
+            return Some(Vec::new());
         };
-        let Some(person) = self.who(event) else { return Vec::new() };
-        let Some(zone) = self.zone(&starts.of, event) else { return Vec::new() };
+        let Some(person) = self.who(event) else { return Some(Vec::new()) };
+        let Some(zone) = self.zone(&starts.of, event) else { return Some(Vec::new()) };
         let left_out: Vec<DateTime> =
             event.left_out.iter().map(|stamp| self.in_farm(stamp, event)).collect();
         let mut times = Vec::new();
-        let mut begins: Vec<DateTime> = match &event.recur {
-            Some(recur) => recur.times(starts.wall).take(TIMES_MAX).collect(),
-            None => vec![starts.wall],
+        let mut begins: BTreeSet<DateTime> = match &event.recur {
+            Some(rule) => of_rule(rule, starts.wall, &zone, days_left)?.into_iter().collect(),
+            None => BTreeSet::from([starts.wall]),
         };
-        let last = begins.last().map_or(starts.wall, |last| *last);
-        let years = i32::from(last.year()) - i32::from(starts.wall.year());
-        if begins.len() == TIMES_MAX && years < YEARS_MIN {
-            let until = last.date();
-            let title = format!("line {} of {}: this is read up to {until}", event.line, self.name);
-            self.faults.warn(&self.place, title, "give it an end, or a later beginning");
+        if begins.len() > TIMES_MAX {
+            begins.retain(|wall| wall.date() >= BEGINS);
         }
-        begins.extend(event.added.iter().map(|stamp| stamp.wall));
+        for stamp in &event.added {
+            let wall = self.zone(&stamp.of, event).map(|of| zone.wall(of.instant(stamp.wall)));
+            begins.extend(wall);
+        }
         for wall in begins {
             let from = zone.instant(wall);
-            if event.recur.as_ref().is_some_and(|recur| !recur.is_until(from, wall)) {
-                continue;
-            }
             let shown = self.farm.wall(from);
             let replaced =
                 event.instead_of.is_none() && others.contains_key(&(event.uid.as_str(), shown));
@@ -114,7 +130,7 @@ impl Reader<'_> {
                 times.push(Instead { from, until, person: person.clone() });
             }
         }
-        times
+        Some(times)
     }
 
     /// The end of the one that begins then.
@@ -208,6 +224,22 @@ impl Reader<'_> {
         self.zone(&stamp.of, event)
             .map_or(stamp.wall, |zone| self.farm.wall(zone.instant(stamp.wall)))
     }
+}
+
+/// The times of a rule up to its end; of one that has none, up to where everything ends here.
+fn of_rule(
+    rule: &Recur,
+    first: DateTime,
+    zone: &Zone,
+    days_left: &mut usize,
+) -> Option<Vec<DateTime>> {
+    let utc = Zone::utc();
+    let goes_on = |wall: DateTime| match rule.until {
+        Some(until) if until.is_utc => zone.instant(wall) <= utc.instant(until.last),
+        Some(until) => wall <= until.last,
+        None => rule.count.is_some() || wall.date() < ENDS,
+    };
+    rule.times(first, goes_on, days_left)
 }
 
 /// A day alone leaves out whatever begins on it.

@@ -125,6 +125,7 @@ fn days(days: &[usize]) -> String {
 mod tests {
     use super::*;
     use crate::config::people::Change;
+    use crate::plain::moment::Span;
     use jiff::civil::Weekday::{self, *};
 
     const ALL: [Weekday; 7] = [Monday, Tuesday, Wednesday, Thursday, Friday, Saturday, Sunday];
@@ -142,6 +143,7 @@ mod tests {
             instead: Vec::new(),
             over: None,
             calendar: None,
+            planned: (0, Span::ZERO),
             away: Vec::new(),
         }
     }

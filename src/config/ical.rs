@@ -3,6 +3,8 @@
 //! It reads no zone of the text's own (VTIMEZONE): a TZID must be a zone that the zone data know. Alarms, to-dos and
 //! everything else in the text say nothing here.
 
+use jiff::civil::{Date, Time};
+
 use super::recur::Recur;
 
 /// A line longer than this is no line of a rota.
@@ -77,15 +79,24 @@ pub(super) fn events(text: &str) -> (Vec<Event>, Vec<Wrong>) {
             "BEGIN" => {
                 let name = content.value.to_ascii_uppercase();
                 is_calendar |= name == "VCALENDAR";
-                if name == "VEVENT" && events.len() < EVENTS_MAX {
+                if name == "VEVENT" {
                     event = Some(Event { line, ..Event::default() });
                 }
                 inside.push(name);
             }
             "END" => {
                 let name = content.value.to_ascii_uppercase();
-                if name == "VEVENT" {
-                    events.extend(event.take());
+                if let Some(event) = event.take_if(|_| name == "VEVENT") {
+                    if event.starts.is_none() && !event.cancelled {
+                        wrong.push(Wrong { line, why: "this event has no DTSTART".to_owned() });
+                    }
+                    events.push(event);
+                }
+                // What is left out unsaid is somebody's night.
+                if events.len() > EVENTS_MAX {
+                    let why = format!("there are more than {EVENTS_MAX} events");
+                    wrong.push(Wrong { line, why });
+                    return (events, wrong);
                 }
                 if inside.pop() != Some(name) {
                     wrong.push(Wrong { line, why: "this END has no BEGIN".to_owned() });
@@ -121,6 +132,9 @@ impl Event {
             "DTSTART" => self.starts = Some(stamp(content, value)?),
             "DTEND" => self.ends = Some(stamp(content, value)?),
             "DURATION" => self.lasts = Some(lasting(value)?),
+            "RRULE" if self.recur.is_some() => return Err("this is its second rule".to_owned()),
+            // RFC 5545 took it back; whoever still writes it leaves nights out by it.
+            "EXRULE" => return Err("EXRULE is not read".to_owned()),
             "RRULE" => {
                 let recur =
                     Recur::read(value).map_err(|why| format!("this rule is none: {why}"))?;
@@ -128,6 +142,9 @@ impl Event {
             }
             "EXDATE" => self.left_out.extend(stamps(content)?),
             "RDATE" => self.added.extend(stamps(content)?),
+            "RECURRENCE-ID" if content.parameter("RANGE").is_some() => {
+                return Err("RANGE is not read: end the old event and begin another".to_owned());
+            }
             "RECURRENCE-ID" => self.instead_of = Some(stamp(content, value)?),
             "STATUS" => self.cancelled = value.eq_ignore_ascii_case("CANCELLED"),
             _ => {}
@@ -219,43 +236,55 @@ fn unescaped(text: &str) -> String {
 }
 
 fn stamps(content: &Content) -> Result<Vec<Stamp>, String> {
-    // Of a period only its beginning counts.
-    let begins = |one: &str| one.split('/').next().unwrap_or(one).to_owned();
-    content.value.split(',').map(|one| stamp(content, &begins(one))).collect()
+    if content.value.contains('/') {
+        return Err("a PERIOD is not read: write it as an event of its own".to_owned());
+    }
+    content.value.split(',').map(|one| stamp(content, one)).collect()
 }
 
 fn stamp(content: &Content, value: &str) -> Result<Stamp, String> {
-    let wrong = || format!("{value} is no time");
-    let (digits, utc) = match value.strip_suffix(['Z', 'z']) {
-        Some(digits) => (digits, true),
-        None => (value, false),
-    };
-    let (day, time) =
-        digits.split_once(['T', 't']).map_or((digits, None), |(day, time)| (day, Some(time)));
-    let number = |text: &str, from: usize, to: usize| -> Option<i16> {
-        let part = text.get(from..to)?;
-        part.bytes().all(|b| b.is_ascii_digit()).then(|| part.parse().ok()).flatten()
-    };
-    let small = |text: &str, from: usize, to: usize| i8::try_from(number(text, from, to)?).ok();
-    let date = (day.len() == 8).then(|| {
-        jiff::civil::Date::new(number(day, 0, 4)?, small(day, 4, 6)?, small(day, 6, 8)?).ok()
-    });
-    let date = date.flatten().ok_or_else(wrong)?;
+    let (date, time, is_utc) = parts(value).ok_or_else(|| format!("{value} is no time"))?;
     let Some(time) = time else {
-        let wall = date.at(0, 0, 0, 0);
-        return Ok(Stamp { wall, of: Of::Floating, is_day: true });
+        return Ok(Stamp { wall: date.at(0, 0, 0, 0), of: Of::Floating, is_day: true });
     };
-    // A leap second is the last of its minute (SC-07 of the project's standards notes).
-    let second = small(time, 4, 6).map(|second| second.min(59));
-    let parts = (time.len() == 6).then(|| Some((small(time, 0, 2)?, small(time, 2, 4)?, second?)));
-    let (hour, minute, second) = parts.flatten().ok_or_else(wrong)?;
-    let time = jiff::civil::Time::new(hour, minute, second, 0).map_err(|_| wrong())?;
     let of = match content.parameter("TZID") {
-        _ if utc => Of::Utc,
+        _ if is_utc => Of::Utc,
         Some(zone) => Of::Zone(zone.to_owned()),
         None => Of::Floating,
     };
     Ok(Stamp { wall: date.to_datetime(time), of, is_day: false })
+}
+
+/// The day, the time unless it is a day alone, and whether they are in UTC: "20261124", "20261124T220000Z".
+pub(super) fn parts(value: &str) -> Option<(Date, Option<Time>, bool)> {
+    let (digits, is_utc) = match value.strip_suffix(['Z', 'z']) {
+        Some(digits) => (digits, true),
+        None => (value, false),
+    };
+    let (day, time) = match digits.split_once(['T', 't']) {
+        Some((day, time)) => (day, Some(time)),
+        None => (digits, None),
+    };
+    let small = |number: i16| i8::try_from(number).ok();
+    let [year, month, day] = numbers(day, [4, 2, 2])?;
+    let date = Date::new(year, small(month)?, small(day)?).ok()?;
+    let Some(time) = time else { return (!is_utc).then_some((date, None, false)) };
+    let [hour, minute, second] = numbers(time, [2, 2, 2])?;
+    // A leap second is the last of its minute (SC-07 of the project's standards notes).
+    let second = if second == 60 { 59 } else { second };
+    let time = Time::new(small(hour)?, small(minute)?, small(second)?, 0).ok()?;
+    Some((date, Some(time), is_utc))
+}
+
+/// Digits alone, cut to these lengths, nothing left over.
+fn numbers(mut text: &str, lengths: [usize; 3]) -> Option<[i16; 3]> {
+    let mut numbers = [0; 3];
+    for (number, length) in numbers.iter_mut().zip(lengths) {
+        let (part, rest) = text.split_at_checked(length)?;
+        *number = part.bytes().all(|b| b.is_ascii_digit()).then(|| part.parse().ok())??;
+        text = rest;
+    }
+    text.is_empty().then_some(numbers)
 }
 
 /// "P1DT2H30M", "PT8H", "P2W".

@@ -54,6 +54,7 @@ mod picture;
 mod places;
 mod read;
 mod recur;
+mod recur_times;
 mod reminders;
 mod rota;
 mod rule;

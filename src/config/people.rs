@@ -74,6 +74,8 @@ pub struct Rota {
     pub over: Option<String>,
     /// It stands in a calendar: who is on when is in `instead`, and nobody takes it in turn.
     pub calendar: Option<CalendarFile>,
+    /// How many at the head of `instead` are the calendar's, by their beginning, and how long the longest of them is.
+    pub planned: (usize, Span),
     /// Who cannot come, by their own word: their shifts go to the first backup who can.
     pub away: Vec<Away>,
 }

@@ -13,6 +13,7 @@ use super::suggest;
 use super::tree::Table;
 use super::value::Value;
 use super::web_line;
+use crate::plain::moment::Span;
 use crate::plain::zone::Zone;
 
 /// The days of the week in order, as the settings write them.
@@ -88,6 +89,7 @@ pub(super) fn read(
             instead,
             over,
             calendar: None,
+            planned: (0, Span::ZERO),
             away: Vec::new(),
         },
         at,
@@ -150,6 +152,8 @@ fn of_calendar(
         }
     };
     let start = usual_start(&planned, zone);
+    let longest = planned.iter().map(|one| one.until.since(one.from)).max();
+    let count = planned.len();
     planned.extend(more);
     Some(Placed {
         is: Rota {
@@ -164,6 +168,7 @@ fn of_calendar(
             instead: planned,
             over,
             calendar: Some(CalendarFile { name: calendar.is.clone(), url, allow_private }),
+            planned: (count, longest.unwrap_or(Span::ZERO)),
             away: Vec::new(),
         },
         at,

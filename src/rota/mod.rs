@@ -608,6 +608,7 @@ mod tests {
 mod written {
     use super::*;
     use crate::config::people::{Change, Instead};
+    use crate::plain::moment::Span;
     use jiff::civil::Weekday;
 
     pub(super) fn at(text: &str) -> Moment {
@@ -632,6 +633,7 @@ mod written {
             instead: vec![],
             over: None,
             calendar: None,
+            planned: (0, Span::ZERO),
             away: Vec::new(),
         }
     }

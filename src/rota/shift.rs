@@ -28,7 +28,8 @@ pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stret
         return Vec::new();
     };
     let mut cuts = vec![from, until];
-    for instead in &rota.instead {
+    let near = near(rota, from, until);
+    for instead in &near {
         cuts.extend(
             [instead.from, instead.until].into_iter().filter(|cut| from < *cut && *cut < until),
         );
@@ -41,7 +42,7 @@ pub(super) fn stretches<'r>(rota: &'r Rota, zone: &Zone, day: Date) -> Vec<Stret
     let mut stretches: Vec<Stretch<'r>> = Vec::with_capacity(cuts.len() - 1);
     for pair in cuts.windows(2) {
         let (from, until) = (pair[0], pair[1]);
-        let person = who_comes(rota, instead_at(&rota.instead, from).or(turn), from);
+        let person = who_comes(rota, instead_at(&near, from).or(turn), from);
         match stretches.last_mut() {
             Some(last) if last.person == person => last.until = until,
             Some(_) | None => stretches.push(Stretch { from, until, person }),
@@ -135,8 +136,17 @@ pub(super) fn is_away(rota: &Rota, who: &PersonName, at: Moment) -> bool {
     rota.away.iter().any(|away| away.person == *who && away.from <= at && at < away.until)
 }
 
+/// Whoever may step in between two moments: a calendar of twenty years is not looked at whole.
+fn near(rota: &Rota, from: Moment, until: Moment) -> Vec<&Instead> {
+    let (count, longest) = rota.planned;
+    let (planned, more) = rota.instead.split_at(count.min(rota.instead.len()));
+    let first = planned.partition_point(|one| one.from + longest <= from);
+    let last = planned.partition_point(|one| one.from < until);
+    planned.get(first..last).unwrap_or_default().iter().chain(more).collect()
+}
+
 /// Of several who step in at once, the one written last: an amendment follows what it amends.
-fn instead_at(instead: &[Instead], at: Moment) -> Option<&PersonName> {
+fn instead_at<'r>(instead: &[&'r Instead], at: Moment) -> Option<&'r PersonName> {
     instead
         .iter()
         .rfind(|instead| instead.from <= at && at < instead.until)

@@ -1,6 +1,7 @@
 //! "ill until mon", "well": who cannot come, by their own word. It holds at once, and everybody whom it concerns is
 //! told. Whether it leaves hours open is asked elsewhere (`watch/open_hours.rs`).
 
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::Watch;
@@ -115,11 +116,14 @@ impl Watch {
 fn concerned(who: &PersonName, ready: &Ready) -> (Vec<PersonName>, Vec<PersonName>) {
     let (mut behind, mut before): (Vec<PersonName>, Vec<PersonName>) = (Vec::new(), Vec::new());
     for rota in &ready.config.rotas {
-        if rota.turn.contains(who) {
+        // A calendar has no turn: whoever stands in it has shifts.
+        let planned = rota.instead.iter().take(rota.planned.0).map(|one| &one.person);
+        let takers: BTreeSet<&PersonName> = rota.turn.iter().chain(planned).collect();
+        if takers.contains(who) {
             behind.extend(rota.backup.iter().cloned());
         }
         if rota.backup.contains(who) {
-            before.extend(rota.turn.iter().cloned());
+            before.extend(takers.into_iter().cloned());
         }
     }
     for people in [&mut behind, &mut before] {

@@ -11,6 +11,8 @@ use lowbell::rota;
 use proptest::prelude::*;
 use serde_json::Value;
 
+use super::storyteller::{self, Teller};
+
 const SEED: &str = "11";
 const COUNT: usize = 600;
 
@@ -234,6 +236,29 @@ fn what_is_no_calendar_is_refused_with_its_line() {
         ),
         (&event(&[day, "DURATION:8h"]), "line 7 of nights.ics: 8h is no length"),
         (
+            &event(&[day, "DURATION:PT8H", "RRULE:FREQ=DAILY;UNTIL=2026-12-24"]),
+            "line 8 of nights.ics: this rule is none: UNTIL=2026-12-24",
+        ),
+        (
+            &event(&[day, "DURATION:PT8H", "RRULE:FREQ=SECONDLY"]),
+            "line 8 of nights.ics: this rule is none: no shift begins every second",
+        ),
+        (
+            &event(&[day, "DURATION:PT8H", "RRULE:FREQ=DAILY", "RRULE:FREQ=DAILY"]),
+            "line 9 of nights.ics: this is its second rule",
+        ),
+        (&event(&[day, "EXRULE:FREQ=DAILY"]), "line 7 of nights.ics: EXRULE is not read"),
+        (
+            &event(&[day, "RDATE;VALUE=PERIOD:20261125T200000Z/PT8H"]),
+            "line 7 of nights.ics: a PERIOD is not read",
+        ),
+        (
+            &event(&[day, "RECURRENCE-ID;RANGE=THISANDFUTURE:20261125T200000Z"]),
+            "line 7 of nights.ics: RANGE is not read",
+        ),
+        (&event(&["DURATION:PT8H"]), "line 7 of nights.ics: this event has no DTSTART"),
+        (&event(&["DTSTART:20261124T200099Z"]), "20261124T200099Z is no time"),
+        (
             &event(&["DTSTART;TZID=Farm/Yard:20261124T200000", "DURATION:PT8H"]),
             "the zone Farm/Yard is not known",
         ),
@@ -249,6 +274,91 @@ fn what_is_no_calendar_is_refused_with_its_line() {
     }
     let leap = event(&["DTSTART:20261124T200060Z", "DURATION:PT8H"]);
     assert_eq!(times("Europe/Dublin", &leap)[0].from, at("2026-11-24T20:00:59Z"));
+}
+
+/// Sizes are this project's own: what is asked of a small computer has an end, and is said rather than left out.
+#[test]
+fn what_asks_for_too_much_is_refused_and_said() {
+    let day = "DTSTART:20261124T200000Z";
+    let refused = |ics: &str, expected: &str| {
+        let parsed = read("Europe/Dublin", ics);
+        let titles: Vec<&str> = parsed.faults.iter().map(|fault| fault.title.as_str()).collect();
+        assert!(titles.iter().any(|title| title.contains(expected)), "{expected}: {titles:?}");
+        assert!(parsed.config.is_none());
+    };
+    let many = "BEGIN:VEVENT\nSUMMARY:Ana\nDTSTART:20261124T200000Z\nDURATION:PT1H\nEND:VEVENT\n";
+    let events = |count| format!("BEGIN:VCALENDAR\n{}END:VCALENDAR\n", many.repeat(count));
+    assert_eq!(times("UTC", &events(5_000)).len(), 5_000);
+    refused(&events(5_001), "there are more than 5000 events");
+    let often = event(&[day, "DURATION:PT8H", "RRULE:FREQ=MINUTELY"]);
+    refused(&often, "line 3 of nights.ics: this comes again more often than can be read");
+    let hours: Vec<String> = (0..24).map(|hour| hour.to_string()).collect();
+    let often = format!("RRULE:FREQ=DAILY;BYHOUR={};BYMINUTE=0,10,20,30,40", hours.join(","));
+    refused(&event(&[day, "DURATION:PT8H", &often]), "it comes more than 96 times a day");
+    // What never comes true is looked for up to the end, and costs no more than that.
+    let never = event(&[day, "DURATION:PT8H", "RRULE:FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=30"]);
+    assert_eq!(times("UTC", &never).len(), 1);
+}
+
+/// The nights of the years 2026 to 2045 are 7305 by the calendar, five of them in leap years.
+#[test]
+fn a_night_that_comes_for_ever_comes_still_however_long_ago_it_began() {
+    let night = |began: &str| {
+        event(&[&format!("DTSTART:{began}T220000Z"), "DURATION:PT8H", "RRULE:FREQ=DAILY"])
+    };
+    for began in ["19970902", "20140101", "20251231"] {
+        let config = taken("Europe/Dublin", &night(began));
+        for when in ["2026-11-26T23:00:00Z", "2045-12-31T23:00:00Z"] {
+            let duty = rota::on_duty(&config.rotas, &config.farm.zone, at(when));
+            assert_eq!(duty.people.len(), 1, "{began}, {when}");
+        }
+    }
+    assert_eq!(times("UTC", &night("20140101")).len(), 7_305);
+    // A year and a month of it is asked whole, for every open hour, while an alarm waits.
+    let config = taken("Europe/Dublin", &night("20140101"));
+    let zone = &config.farm.zone;
+    let wanted =
+        rota::cover::Wanted { rotas: &config.rotas, zone, covered: None, counts: &|_, _| true };
+    assert_eq!(wanted.holes(at("2026-11-26T12:00:00Z"), at("2036-11-26T12:00:00Z")), []);
+}
+
+/// RFC 5545 section 3.8.5.2: an added time is by its own clock, and no end of the rule leaves it out.
+#[test]
+fn an_added_time_is_by_its_own_clock_and_outlives_the_rule() {
+    let ics = event(&[
+        "DTSTART;TZID=America/New_York:20261126T220000",
+        "DURATION:PT8H",
+        "RRULE:FREQ=DAILY;UNTIL=20261128T030000Z",
+        "RDATE:20261202T220000Z",
+        "RDATE;TZID=Europe/Dublin:20261203T220000",
+    ]);
+    let expected = [
+        "2026-11-27T03:00:00Z",
+        "2026-11-28T03:00:00Z",
+        "2026-12-02T22:00:00Z",
+        "2026-12-03T22:00:00Z",
+    ];
+    assert_eq!(begins(&ics), expected.map(at));
+}
+
+/// As in a rota with a turn (story 130): whoever is behind somebody of the calendar who falls ill is told of it.
+#[test]
+fn whoever_backs_up_a_calendar_is_told_who_cannot_come() {
+    let mut told = storyteller::settings(
+        "[[person]]\nname = \"Siobhan\"\npart = \"helper\"\nmail = \"siobhan@hollowbank.example\"\n\
+         [[person]]\nname = \"Padraig\"\npart = \"helper\"\nmail = \"padraig@hollowbank.example\"\n\
+         [[rota]]\nname = \"yard\"\ncalendar = \"yard.ics\"\nbackup = \"Padraig\"\n",
+    );
+    let days = ["DTSTART:20261120T080000Z", "DURATION:PT4H", "RRULE:FREQ=DAILY"];
+    let yard = event(&days).replace("SUMMARY:Ana", "SUMMARY:Siobhan");
+    told.files.push(NamedText { name: "yard.ics".into(), text: yard });
+    let told = Teller::of(told).tell("12:30  Siobhan mails ill until fri\n");
+    let said = told.lines.iter().any(|line| {
+        line.contains(
+            "to Padraig by mail: Siobhan cannot come until Fri 27 Nov 00:00. Where you back",
+        )
+    });
+    assert!(said, "{:#?}", told.lines);
 }
 
 /// SC-02 and SC-06 with the choice that is made: days are by the wall, hours exact, and an end written as a time is by the
@@ -421,6 +531,9 @@ mod fetched {
         assert_eq!(as_of, Some(at("2026-11-26T12:00:00Z")));
         let (came, _) = yard.look(text(200, &good)).await;
         assert_eq!(came, Ok(false), "nothing new");
+        let stamped = good.replace("SUMMARY:Ana", "DTSTAMP:20261126T120000Z\r\nSUMMARY:Ana");
+        let (came, copy) = yard.look(text(200, &stamped)).await;
+        assert_eq!((came, copy.as_deref()), (Ok(false), Some(good.as_str())), "the same nights");
         let elsewhere = ResponseTemplate::new(302).insert_header("location", "http://127.0.0.1/x");
         for (answer, why) in [
             (text(500, "busy"), "answered 500"),
