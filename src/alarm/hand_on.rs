@@ -75,8 +75,8 @@ impl Watchman {
 mod tests {
     use super::*;
     use crate::alarm::message::MessageKind;
+    use crate::alarm::states::farm;
     use crate::alarm::watchman::{Raising, Taken};
-    use crate::config::{self, NamedText, SettingsText};
     use crate::plain::ids::{Animal, RuleName};
     use crate::plain::moment::Span;
     use crate::rules::priority::Priority;
@@ -112,30 +112,6 @@ mod tests {
         (Asked, [Anas, Asked, Toms, Nobodys, Toms]),
         (AnasAsked, [AnasAsked, AnasAsked, Toms, Anas, Toms]),
     ];
-
-    fn farm() -> Config {
-        let farm = r#"
-[farm]
-name = "Hollow Bank"
-zone = "Europe/Dublin"
-[broker]
-url = "mqtt://127.0.0.1"
-[[person]]
-name = "Ana"
-mail = "ana@hollowbank.example"
-[[person]]
-name = "Tom"
-mail = "tom@hollowbank.example"
-[[line]]
-name = "mail"
-kind = "smtp"
-url = "smtp://127.0.0.1"
-from = "watch@hollowbank.example"
-"#;
-        let files = vec![NamedText { name: "farm.toml".into(), text: farm.into() }];
-        let read = config::parse(&SettingsText { files });
-        read.config.unwrap_or_else(|| panic!("{:?}", read.faults))
-    }
 
     struct Yard {
         config: Config,

@@ -88,7 +88,7 @@ const TABLE: [(Is, [Is; 8]); 6] = [
     ),
 ];
 
-fn farm() -> Config {
+pub(super) fn farm() -> Config {
     let text = r#"
 [farm]
 name = "Hollow Bank"

@@ -124,8 +124,7 @@ fn days(days: &[usize]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::people::Change;
-    use crate::plain::moment::Span;
+    use crate::config::people::{Change, Planned};
     use jiff::civil::Weekday::{self, *};
 
     const ALL: [Weekday; 7] = [Monday, Tuesday, Wednesday, Thursday, Friday, Saturday, Sunday];
@@ -143,7 +142,7 @@ mod tests {
             instead: Vec::new(),
             over: None,
             calendar: None,
-            planned: (0, Span::ZERO),
+            planned: Planned::default(),
             away: Vec::new(),
         }
     }

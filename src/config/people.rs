@@ -74,10 +74,18 @@ pub struct Rota {
     pub over: Option<String>,
     /// It stands in a calendar: who is on when is in `instead`, and nobody takes it in turn.
     pub calendar: Option<CalendarFile>,
-    /// How many at the head of `instead` are the calendar's, by their beginning, and how long the longest of them is.
-    pub planned: (usize, Span),
+    /// Which of `instead` are its calendar's.
+    pub planned: Planned,
     /// Who cannot come, by their own word: their shifts go to the first backup who can.
     pub away: Vec<Away>,
+}
+
+/// How many at the head of a rota's `instead` are its calendar's, in order, and how long the longest of them is: so a calendar
+/// of twenty years need not be looked at whole.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Planned {
+    pub count: usize,
+    pub longest: Span,
 }
 
 /// Where a rota's calendar lies.

@@ -7,13 +7,12 @@ use super::calendar;
 use super::cron::Cron;
 use super::dates;
 use super::faults::{Faults, Place, Placed};
-use super::people::{CalendarFile, Change, Instead, Rota};
+use super::people::{CalendarFile, Change, Instead, Planned, Rota};
 use super::person::People;
 use super::suggest;
 use super::tree::Table;
 use super::value::Value;
 use super::web_line;
-use crate::plain::moment::Span;
 use crate::plain::zone::Zone;
 
 /// The days of the week in order, as the settings write them.
@@ -51,7 +50,7 @@ pub(super) fn read(
     let faults = table.faults();
     let at = table.place();
     if let Some(name) = table.text("calendar") {
-        return of_calendar(&table, &name, people, zone, files);
+        return of_calendar(table, &name, people, zone, files);
     }
     let name = table.needed("name", "what people call this shift");
     let shift = shift(&table);
@@ -89,7 +88,7 @@ pub(super) fn read(
             instead,
             over,
             calendar: None,
-            planned: (0, Span::ZERO),
+            planned: Planned::default(),
             away: Vec::new(),
         },
         at,
@@ -108,7 +107,7 @@ fn usual_start(planned: &[Instead], zone: &Zone) -> jiff::civil::Time {
 
 /// A rota whose shifts stand in a calendar. Between its events it has nobody.
 fn of_calendar(
-    table: &Table<'_>,
+    table: Table<'_>,
     calendar: &Placed<String>,
     people: &People,
     zone: &Zone,
@@ -128,15 +127,15 @@ fn of_calendar(
             table.value(key);
         }
     }
-    let allow_private = web_line::is_private_allowed(table);
-    let url = table
-        .has("url")
-        .then(|| web_line::url(table, "https://hollowbank.example/nights.ics", allow_private))
-        .flatten();
+    let allow_private = web_line::is_private_allowed(&table);
+    let url = table.value("url").and_then(|_| {
+        web_line::url(&table, "https://hollowbank.example/nights.ics", allow_private)
+    });
     if url.is_some() && calendar.is.contains(['/', '\\']) {
         let title = format!("{} is no plain file name", calendar.is);
         faults.refuse(&calendar.at, title, "what is fetched is kept in the data folder");
     }
+    table.done();
     let text = files.iter().skip(1).find(|file| file.name == calendar.is);
     let mut planned = match text {
         Some(text) => calendar::read(calendar, &text.text, people, zone, faults),
@@ -168,7 +167,7 @@ fn of_calendar(
             instead: planned,
             over,
             calendar: Some(CalendarFile { name: calendar.is.clone(), url, allow_private }),
-            planned: (count, longest.unwrap_or(Span::ZERO)),
+            planned: Planned { count, longest: longest.unwrap_or_default() },
             away: Vec::new(),
         },
         at,

@@ -74,7 +74,6 @@ impl Night {
         let store = Store::open(&plan.data).map_err(|why| why.to_string())?;
         let rebuilt = rebuild(&store).map_err(|why| why.to_string())?;
         let last = store.last_moment();
-        let clock_before = rebuilt.watch.state().clock;
         let show = Show::new();
         let mut night = Self {
             lines: Lines::new(&plan, arrivals, show.subscribe()),
@@ -82,13 +81,13 @@ impl Night {
             place: plan.place,
             data: plan.data,
             diary: rebuilt.diary,
+            clock_state: rebuilt.watch.state().clock,
             watch: rebuilt.watch,
             next_entry: store.next_entry(),
             since_snapshot: rebuilt.replayed,
             store,
             pending: Pending::default(),
             clock: (plan.clock)(last),
-            clock_state: clock_before,
             settings: plan.settings,
             outbox: None,
             waiting: std::collections::BTreeMap::new(),

@@ -33,16 +33,7 @@ pub struct Behind {
 impl Behind {
     pub(super) fn new(alert: &Alert, ready: Option<&Ready>) -> Self {
         let rule = ready.and_then(|ready| ready.rule(&alert.rule));
-        let on = match &alert.subject {
-            Subject::Dam(animal) => Some(animal.clone()),
-            Subject::Device(_)
-            | Subject::Line(_)
-            | Subject::Gateway(_)
-            | Subject::Herd
-            | Subject::Rota
-            | Subject::Drill
-            | Subject::Person(_) => None,
-        };
+        let on = alert.subject.dam().cloned();
         let counted = rule.and_then(|rule| Counted::of(&rule.condition));
         Self { on, counted, ..Self::default() }
     }

@@ -607,8 +607,7 @@ mod tests {
 #[cfg(test)]
 mod written {
     use super::*;
-    use crate::config::people::{Change, Instead};
-    use crate::plain::moment::Span;
+    use crate::config::people::{Change, Instead, Planned};
     use jiff::civil::Weekday;
 
     pub(super) fn at(text: &str) -> Moment {
@@ -633,7 +632,7 @@ mod written {
             instead: vec![],
             over: None,
             calendar: None,
-            planned: (0, Span::ZERO),
+            planned: Planned::default(),
             away: Vec::new(),
         }
     }

@@ -7,7 +7,7 @@
 
 use jiff::civil::Date;
 
-use crate::config::people::{Change, Instead, Rota};
+use crate::config::people::{Change, Instead, Planned, Rota};
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
@@ -138,7 +138,7 @@ pub(super) fn is_away(rota: &Rota, who: &PersonName, at: Moment) -> bool {
 
 /// Whoever may step in between two moments: a calendar of twenty years is not looked at whole.
 fn near(rota: &Rota, from: Moment, until: Moment) -> Vec<&Instead> {
-    let (count, longest) = rota.planned;
+    let Planned { count, longest } = rota.planned;
     let (planned, more) = rota.instead.split_at(count.min(rota.instead.len()));
     let first = planned.partition_point(|one| one.from + longest <= from);
     let last = planned.partition_point(|one| one.from < until);

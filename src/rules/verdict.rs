@@ -28,6 +28,22 @@ pub enum Subject {
     Person(PersonName),
 }
 
+impl Subject {
+    /// The dam, if it is about one.
+    pub fn dam(&self) -> Option<&Animal> {
+        match self {
+            Self::Dam(animal) => Some(animal),
+            Self::Device(_)
+            | Self::Line(_)
+            | Self::Gateway(_)
+            | Self::Herd
+            | Self::Rota
+            | Self::Drill
+            | Self::Person(_) => None,
+        }
+    }
+}
+
 impl fmt::Display for Subject {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -143,7 +143,7 @@ fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Fitting> {
 }
 
 fn plain(word: &str) -> String {
-    spelling::folded(word).replace(['\'', '\u{2019}'], "")
+    spelling::plain(word)
 }
 
 #[derive(Clone, Copy)]

@@ -7,7 +7,7 @@ use super::figure;
 use super::known::Known;
 use super::reply::{Meaning, Saying};
 use super::spelling;
-use super::target::has_code_shape;
+use super::target::{self, Named};
 use super::words::{self, Words};
 
 /// A text of more words says something else.
@@ -27,16 +27,7 @@ pub(super) struct HandWords {
 
 /// What a text means that hands an alert on and says nothing else.
 pub(super) fn alone(text: &str, known: &Known<'_>, table: &Words) -> Option<Meaning> {
-    let text = text.trim().trim_end_matches(['.', '!']);
-    let said: Vec<&str> = text
-        .split(|c: char| c.is_whitespace() || c == ',')
-        .filter(|word| !word.is_empty())
-        .collect();
-    if text.ends_with('?') || said.is_empty() || said.len() > WORDS_MAX {
-        return None;
-    }
-    let plain: Vec<String> =
-        said.iter().map(|word| spelling::folded(word).replace(['\'', '\u{2019}'], "")).collect();
+    let (said, plain) = spelling::statement(text, WORDS_MAX)?;
     let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
     let mut reader = Reader { said: &said, plain: &plain, at: 0, known, table, about: None };
     reader.skip_about();
@@ -50,18 +41,12 @@ pub(super) fn alone(text: &str, known: &Known<'_>, table: &Words) -> Option<Mean
     }
     let mut meaning = Meaning { said: vec![saying], ..Meaning::default() };
     match reader.about {
-        Some(About::Code(code)) => meaning.code = Some(code),
-        Some(About::Animal(animal)) => meaning.animal = Some(animal),
-        Some(About::Number(number)) => meaning.alert_no = Some(number),
+        Some(Named::Code(code)) => meaning.code = Some(code),
+        Some(Named::Animal(animal)) => meaning.animal = Some(animal),
+        Some(Named::Number(number)) => meaning.alert_no = Some(number),
         None => {}
     }
     Some(meaning)
-}
-
-enum About {
-    Code(String),
-    Animal(String),
-    Number(u64),
 }
 
 struct Reader<'a> {
@@ -70,7 +55,7 @@ struct Reader<'a> {
     at: usize,
     known: &'a Known<'a>,
     table: &'a Words,
-    about: Option<About>,
+    about: Option<Named>,
 }
 
 impl Reader<'_> {
@@ -94,27 +79,18 @@ impl Reader<'_> {
         if self.word().is_some_and(|word| words::has(self.table.alert, word))
             && let Some(number) = number
         {
-            self.about = Some(About::Number(number));
+            self.about = Some(Named::Number(number));
             self.at += 2;
             return;
         }
-        let code = word.trim_end_matches(':').to_uppercase();
-        let about = if has_code_shape(&code) && (self.known.code_open)(&code) {
-            Some(About::Code(code))
-        } else if self.person(self.at).is_some() {
-            None
-        } else if let Some(animal) = self.known.animal(word) {
-            Some(About::Animal(animal))
-        } else {
-            figure::alert_number(&word.trim_start_matches('#').to_lowercase()).map(About::Number)
-        };
+        let about = target::named(word, self.known).filter(|_| self.person(self.at).is_none());
         if about.is_some() {
             self.about = about;
             self.at += 1;
         }
     }
 
-    /// "Give it to Tom", "give K4T7 to Tom".
+    /// "Give it to Tom", "ask Tom to go".
     fn given(&mut self) -> Option<Saying> {
         let begin = self.at;
         let at = begin + self.phrase(begin, self.table.hand.give)?;

@@ -69,8 +69,7 @@ fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Whereabouts> {
     if said.is_empty() || said.len() > WORDS_MAX {
         return None;
     }
-    let plain: Vec<String> =
-        said.iter().map(|word| spelling::folded(word).replace(['\'', '\u{2019}'], "")).collect();
+    let plain: Vec<String> = said.iter().map(|word| spelling::plain(word)).collect();
     let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
     help(&said, &plain, known, table)
         .or_else(|| inside(&said, &plain, known, table))

@@ -9,7 +9,7 @@ use super::fitting;
 use super::known::Known;
 use super::reply::{self, Meaning, Saying};
 use super::spelling;
-use super::target::has_code_shape;
+use super::target::{self, Named};
 use super::words::{self, Words};
 
 /// A clause of more words says something else.
@@ -45,8 +45,7 @@ fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<PutOff> {
     if clause.ends_with('?') || said.is_empty() || said.len() > WORDS_MAX {
         return None;
     }
-    let plain: Vec<String> =
-        said.iter().map(|word| spelling::folded(word).replace(['\'', '\u{2019}'], "")).collect();
+    let plain: Vec<String> = said.iter().map(|word| spelling::plain(word)).collect();
     let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
     let mut put_off = PutOff::default();
     let mut at = usize::from(put_off.names(said[0], known));
@@ -75,17 +74,11 @@ impl PutOff {
         if self.code.is_some() || self.animal.is_some() || self.alert_no.is_some() {
             return false;
         }
-        let code = word.to_uppercase();
-        if has_code_shape(&code) && (known.code_open)(&code) {
-            self.code = Some(code);
-        } else if let Some(animal) = known.animal(word) {
-            self.animal = Some(animal);
-        } else if let Some(number) =
-            figure::alert_number(&word.trim_start_matches('#').to_lowercase())
-        {
-            self.alert_no = Some(number);
-        } else {
-            return false;
+        match target::named(word, known) {
+            Some(Named::Code(code)) => self.code = Some(code),
+            Some(Named::Animal(animal)) => self.animal = Some(animal),
+            Some(Named::Number(number)) => self.alert_no = Some(number),
+            None => return false,
         }
         true
     }

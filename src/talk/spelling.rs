@@ -30,6 +30,23 @@ pub(super) fn is_unseen(letter: char) -> bool {
         | '\u{feff}' | '\u{e0000}'..='\u{e007f}')
 }
 
+/// The words of a short text that states one thing, as typed and in their plain form; `None` if it asks or says more.
+pub(super) fn statement(text: &str, most: usize) -> Option<(Vec<&str>, Vec<String>)> {
+    let text = text.trim().trim_end_matches(['.', '!']);
+    let said = text.split(|c: char| c.is_whitespace() || c == ',').filter(|word| !word.is_empty());
+    let said: Vec<&str> = said.take(most + 1).collect();
+    if text.ends_with('?') || said.is_empty() || said.len() > most {
+        return None;
+    }
+    let plain = said.iter().map(|word| plain(word)).collect();
+    Some((said, plain))
+}
+
+/// A word without case, accents and apostrophes: "Can't" is "cant".
+pub(super) fn plain(word: &str) -> String {
+    folded(word).replace(['\'', '\u{2019}'], "")
+}
+
 /// One letter for one letter: lower case, without its accent.
 pub(super) fn fold(letter: char) -> char {
     let lower = letter.to_lowercase().next().unwrap_or(letter);

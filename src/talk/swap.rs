@@ -49,16 +49,7 @@ pub enum DaySaid {
 }
 
 pub(super) fn read(text: &str, known: &Known<'_>, table: &Words) -> Option<RotaSaid> {
-    let text = text.trim().trim_end_matches(['.', '!']);
-    let said: Vec<&str> = text
-        .split(|c: char| c.is_whitespace() || c == ',')
-        .filter(|word| !word.is_empty())
-        .collect();
-    if text.ends_with('?') || said.is_empty() || said.len() > WORDS_MAX {
-        return None;
-    }
-    let plain: Vec<String> =
-        said.iter().map(|word| spelling::folded(word).replace(['\'', '\u{2019}'], "")).collect();
+    let (said, plain) = spelling::statement(text, WORDS_MAX)?;
     let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
     let from = usize::from(
         (known.person)(plain[0]) && plain.len() > 1 && words::has(table.swap, plain[1]),

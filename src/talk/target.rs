@@ -22,6 +22,24 @@ pub(super) struct Target {
     pub(super) stray: Vec<String>,
 }
 
+/// What one word names an alert by.
+pub(super) enum Named {
+    Code(String),
+    Animal(String),
+    Number(u64),
+}
+
+/// A code that is open, an animal, or a number with or without its sign.
+pub(super) fn named(word: &str, known: &Known<'_>) -> Option<Named> {
+    let code = word.trim_end_matches(':').to_uppercase();
+    if has_code_shape(&code) && (known.code_open)(&code) {
+        return Some(Named::Code(code));
+    }
+    let animal = known.animal(word).map(Named::Animal);
+    let number = || figure::alert_number(&word.trim_start_matches('#').to_lowercase());
+    animal.or_else(|| number().map(Named::Number))
+}
+
 impl Target {
     /// Takes codes and alert numbers out of the sentences.
     pub(super) fn take(sentences: &mut Vec<Sentence>, known: &Known<'_>, table: &Words) -> Target {

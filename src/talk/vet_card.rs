@@ -68,7 +68,7 @@ pub fn card(facts: &Facts<'_>) -> Card {
 /// The same for two text messages, plain characters only. Where it is too long, what was done gives way
 /// before the rest, and never how to find the farm.
 pub fn text(facts: &Facts<'_>) -> String {
-    let place = cut(&single(&place(facts.farm)), PLACE_MAX);
+    let place = cut(&plain(&place(facts.farm)), PLACE_MAX);
     let room = TEXT_MAX.saturating_sub(place.len() + 1);
     let terms = Terms::of(&facts.farm.species);
     let long = [
@@ -80,7 +80,7 @@ pub fn text(facts: &Facts<'_>) -> String {
     ];
     let mut of_her = String::new();
     for sentence in long {
-        let sentence = single(&sentence);
+        let sentence = plain(&sentence);
         let left = room.saturating_sub(of_her.len() + 1);
         // A sentence without its end may say the opposite; only the first may be cut.
         if sentence.len() <= left {
@@ -91,22 +91,6 @@ pub fn text(facts: &Facts<'_>) -> String {
         }
     }
     format!("{of_her}{place}")
-}
-
-/// Characters that count once on every telephone: brackets and the like would count twice, and a backtick would
-/// halve the whole message (standards.md SM-04, SM-06: 3GPP TS 23.038).
-fn single(text: &str) -> String {
-    plain(text)
-        .chars()
-        .map(|letter| match letter {
-            '[' | '{' => '(',
-            ']' | '}' => ')',
-            '\\' | '|' => '/',
-            '~' | '^' => '-',
-            '`' => '\'',
-            other => other,
-        })
-        .collect()
 }
 
 fn who(facts: &Facts<'_>, terms: &Terms, long: bool) -> String {

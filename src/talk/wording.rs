@@ -5,12 +5,14 @@ use super::background;
 use super::birth::{self, Birth};
 use super::head::{self, in_words, letters};
 use super::lesson::{self, Told};
+use super::letters::fold;
 use super::phrases::{Phrases, say};
 use super::reader::Reader;
 use super::reason;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
-use crate::config::people::Part;
+use crate::config::lines::Letters;
+use crate::config::people::{Language, Part};
 use crate::config::rules::Ill;
 use crate::plain::moment::Moment;
 use crate::rules::verdict::{Figures, Subject};
@@ -259,32 +261,9 @@ pub(super) fn cut(text: &str, max: usize) -> String {
     }
 }
 
-/// Only characters that every telephone and mail server carries: accents go, the rest becomes `?`.
+/// Only letters that every telephone and mail server carries: what has no nearest one becomes `?`.
 pub fn plain(text: &str) -> String {
-    text.chars()
-        .map(|c| match c {
-            ' '..='~' => c,
-            'à' | 'á' | 'â' | 'ã' | 'ä' | 'å' => 'a',
-            'À' | 'Á' | 'Â' | 'Ã' | 'Ä' | 'Å' => 'A',
-            'è' | 'é' | 'ê' | 'ë' => 'e',
-            'È' | 'É' | 'Ê' | 'Ë' => 'E',
-            'ì' | 'í' | 'î' | 'ï' => 'i',
-            'Ì' | 'Í' | 'Î' | 'Ï' => 'I',
-            'ò' | 'ó' | 'ô' | 'õ' | 'ö' | 'ø' => 'o',
-            'Ò' | 'Ó' | 'Ô' | 'Õ' | 'Ö' | 'Ø' => 'O',
-            'ù' | 'ú' | 'û' | 'ü' => 'u',
-            'Ù' | 'Ú' | 'Û' | 'Ü' => 'U',
-            'ñ' => 'n',
-            'Ñ' => 'N',
-            'ç' => 'c',
-            'Ç' => 'C',
-            '\u{2018}' | '\u{2019}' => '\'',
-            '\u{201c}' | '\u{201d}' => '"',
-            '\u{2013}' | '\u{2014}' => '-',
-            c if c.is_whitespace() => ' ',
-            _ => '?',
-        })
-        .collect()
+    fold(text, Some(Letters::Plain), Language::English).into_owned()
 }
 
 #[cfg(test)]

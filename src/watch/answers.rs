@@ -159,6 +159,23 @@ impl Watch {
         (answers.join("\n"), understood)
     }
 
+    /// The open alerts that are meant, or what is answered where there are none.
+    pub(super) fn meant(
+        &mut self,
+        speaker: &Speaker<'_>,
+        ready: &Ready,
+    ) -> Result<Vec<AlertNo>, (String, bool)> {
+        match &speaker.about {
+            About::Open(no) => Ok(vec![*no]),
+            About::Several(nos) => Ok(nos.clone()),
+            About::Over(past) => {
+                self.state.watchman.is_seen(past.no);
+                Err((over(past, said_to(&speaker.who, ready)), true))
+            }
+            About::Unclear => Err((self.which_one(&speaker.who, ready), false)),
+        }
+    }
+
     fn going(
         &mut self,
         speaker: &Speaker<'_>,
@@ -166,14 +183,9 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let nos = match &speaker.about {
-            About::Open(no) => return self.going_to(&speaker.who, *no, minutes, ready, out),
-            About::Several(nos) => nos,
-            About::Over(past) => {
-                self.state.watchman.is_seen(past.no);
-                return (over(past, said_to(&speaker.who, ready)), true);
-            }
-            About::Unclear => return (self.which_one(&speaker.who, ready), false),
+        let nos = match self.meant(speaker, ready) {
+            Ok(nos) => nos,
+            Err(answer) => return answer,
         };
         let answers = nos.iter().map(|no| self.going_to(&speaker.who, *no, minutes, ready, out).0);
         let answers: Vec<String> = answers.collect();
@@ -242,14 +254,9 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let nos = match &speaker.about {
-            About::Open(no) => vec![*no],
-            About::Several(nos) => nos.clone(),
-            About::Over(past) => {
-                self.state.watchman.is_seen(past.no);
-                return (over(past, said_to(&speaker.who, ready)), true);
-            }
-            About::Unclear => return (self.which_one(&speaker.who, ready), false),
+        let nos = match self.meant(speaker, ready) {
+            Ok(nos) => nos,
+            Err(answer) => return answer,
         };
         let said = said_to(&speaker.who, ready);
         let mut answers = Vec::new();

@@ -117,7 +117,7 @@ fn concerned(who: &PersonName, ready: &Ready) -> (Vec<PersonName>, Vec<PersonNam
     let (mut behind, mut before): (Vec<PersonName>, Vec<PersonName>) = (Vec::new(), Vec::new());
     for rota in &ready.config.rotas {
         // A calendar has no turn: whoever stands in it has shifts.
-        let planned = rota.instead.iter().take(rota.planned.0).map(|one| &one.person);
+        let planned = rota.instead.iter().take(rota.planned.count).map(|one| &one.person);
         let takers: BTreeSet<&PersonName> = rota.turn.iter().chain(planned).collect();
         if takers.contains(who) {
             behind.extend(rota.backup.iter().cloned());

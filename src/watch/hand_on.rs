@@ -3,7 +3,6 @@
 use std::rc::Rc;
 
 use super::Watch;
-use super::about::{About, over};
 use super::answers::Speaker;
 use super::out::Out;
 use super::ready::Ready;
@@ -32,7 +31,7 @@ impl Watch {
         if !person.is_some_and(|person| person.part.may(Deed::Answer)) {
             return (say(said.only_looks_on, &[("who", &to)]), false);
         }
-        let nos = match self.meant(speaker, ready, said) {
+        let nos = match self.meant(speaker, ready) {
             Ok(nos) => nos,
             Err(answer) => return answer,
         };
@@ -76,8 +75,7 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let said = Reader::of(&ready.config, &speaker.who, None).phrases();
-        let nos = match self.meant(speaker, ready, said) {
+        let nos = match self.meant(speaker, ready) {
             Ok(nos) => nos,
             Err(answer) => return answer,
         };
@@ -104,23 +102,5 @@ impl Watch {
         let words = if yours { said.will_not_you_have } else { said.will_not };
         let text = say(words, &[("who", who), ("no", &no)]);
         self.answer(&by, &text, None, ready, out);
-    }
-
-    /// The open alerts that are meant, or what is answered where there are none.
-    fn meant(
-        &mut self,
-        speaker: &Speaker<'_>,
-        ready: &Ready,
-        said: &Phrases,
-    ) -> Result<Vec<AlertNo>, (String, bool)> {
-        match &speaker.about {
-            About::Open(no) => Ok(vec![*no]),
-            About::Several(nos) => Ok(nos.clone()),
-            About::Over(past) => {
-                self.state.watchman.is_seen(past.no);
-                Err((over(past, said), true))
-            }
-            About::Unclear => Err((self.which_one(&speaker.who, ready), false)),
-        }
     }
 }

@@ -67,16 +67,7 @@ impl Watch {
                 self.state.watchman.attended_by(&speaker.who, now).map(Subject::Dam)
             }
         }?;
-        match subject {
-            Subject::Dam(animal) => Some(animal),
-            Subject::Device(_)
-            | Subject::Line(_)
-            | Subject::Gateway(_)
-            | Subject::Person(_)
-            | Subject::Rota
-            | Subject::Drill
-            | Subject::Herd => None,
-        }
+        subject.dam().cloned()
     }
 
     /// They went in.

@@ -4,7 +4,6 @@
 use std::rc::Rc;
 
 use super::Watch;
-use super::about::{About, over};
 use super::answers::Speaker;
 use super::out::Out;
 use super::ready::Ready;
@@ -22,15 +21,9 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
-        let said = Reader::of(&ready.config, &speaker.who, None).phrases();
-        let nos = match &speaker.about {
-            About::Open(no) => vec![*no],
-            About::Several(nos) => nos.clone(),
-            About::Over(past) => {
-                self.state.watchman.is_seen(past.no);
-                return (over(past, said), true);
-            }
-            About::Unclear => return (self.which_one(&speaker.who, ready), false),
+        let nos = match self.meant(speaker, ready) {
+            Ok(nos) => nos,
+            Err(answer) => return answer,
         };
         let span = minutes.map(|minutes| Span::minutes(i64::from(minutes)));
         let said: Vec<(String, bool)> =

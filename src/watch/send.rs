@@ -101,17 +101,8 @@ impl Watch {
             }
             (_, _) => Vec::new(),
         };
-        let card = match &alert.subject {
-            Subject::Dam(animal) if reader.part == Part::Vet => self.card_lines(animal, ready),
-            Subject::Dam(_)
-            | Subject::Device(_)
-            | Subject::Line(_)
-            | Subject::Gateway(_)
-            | Subject::Person(_)
-            | Subject::Rota
-            | Subject::Drill
-            | Subject::Herd => None,
-        };
+        let of_vet = alert.subject.dam().filter(|_| reader.part == Part::Vet);
+        let card = of_vet.and_then(|animal| self.card_lines(animal, ready));
         let asked = alert.asked.as_ref().filter(|asked| asked.to == *to);
         let beside = Beside {
             asked_by: asked.map(|asked| asked.by.as_str()),
@@ -303,16 +294,7 @@ impl Watch {
 
     fn body(&self, no: AlertNo, kind: &str) -> String {
         let timestamp = self.state.now.rfc3339();
-        let animal = |subject: &Subject| match subject {
-            Subject::Dam(animal) => Some(animal.to_string()),
-            Subject::Device(_)
-            | Subject::Line(_)
-            | Subject::Gateway(_)
-            | Subject::Person(_)
-            | Subject::Rota
-            | Subject::Drill
-            | Subject::Herd => None,
-        };
+        let animal = |subject: &Subject| subject.dam().map(ToString::to_string);
         let about = match self.state.watchman.open.get(&no) {
             Some(alert) => json!({
                 "alert": no, "code": alert.code, "rule": alert.rule,

@@ -11,36 +11,15 @@ use lowbell::rota;
 use proptest::prelude::*;
 use serde_json::Value;
 
+use super::rotas;
 use super::storyteller::{self, Teller};
 
 const SEED: &str = "11";
 const COUNT: usize = 600;
 
 fn read(zone: &str, ics: &str) -> Parsed {
-    let mut farm = format!(
-        r#"
-[farm]
-name = "Hollow Bank"
-zone = "{zone}"
-[broker]
-url = "mqtt://127.0.0.1:1883"
-[[line]]
-name = "mail"
-kind = "smtp"
-url = "smtp://127.0.0.1:25"
-from = "lowbell@hollowbank.example"
-[[rota]]
-name = "nights"
-calendar = "nights.ics"
-backup = "Orla"
-"#
-    );
-    for name in ["Ana", "Tom", "Rosa", "Orla"] {
-        let mail = name.to_lowercase();
-        farm.push_str(&format!(
-            "[[person]]\nname = \"{name}\"\nmail = \"{mail}@hollowbank.example\"\n"
-        ));
-    }
+    let mut farm = rotas::people(zone);
+    farm.push_str("[[rota]]\nname = \"nights\"\ncalendar = \"nights.ics\"\nbackup = \"Orla\"\n");
     let file = |name: &str, text: &str| NamedText { name: name.into(), text: text.into() };
     config::parse(&SettingsText { files: vec![file("farm.toml", &farm), file("nights.ics", ics)] })
 }

@@ -13,7 +13,8 @@ use serde_json::Value;
 const SEED: &str = "5";
 const COUNT: usize = 400;
 
-fn farm(zone: &str, rotas: &Value) -> Config {
+/// A farm of five people and no rota yet.
+pub(crate) fn people(zone: &str) -> String {
     let mut farm = format!(
         r#"
 [farm]
@@ -34,6 +35,11 @@ from = "lowbell@hollowbank.example"
             "[[person]]\nname = \"{name}\"\nmail = \"{mail}@hollowbank.example\"\n"
         ));
     }
+    farm
+}
+
+fn farm(zone: &str, rotas: &Value) -> Config {
+    let mut farm = people(zone);
     for rota in rotas.as_array().unwrap() {
         farm.push_str("[[rota]]\n");
         for key in ["name", "shift", "days", "turn", "change", "since", "backup", "over"] {
