@@ -54,6 +54,8 @@ pub(super) fn say(farm: &FarmOption, name: &str, text: String) -> Result<End, St
             Ok(if understood { End::Done } else { End::Failed })
         }
         Reply::Wrong { why } => Err(why),
-        Reply::Board(_) | Reply::Season(_) => Err("the watch answered something else".to_owned()),
+        Reply::Board(_) | Reply::Season(_) | Reply::Calendar { .. } => {
+            Err("the watch answered something else".to_owned())
+        }
     }
 }

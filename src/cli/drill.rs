@@ -46,7 +46,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
             }
         }
         Reply::Wrong { why } => return Err(why),
-        Reply::Board(_) | Reply::Season(_) => {
+        Reply::Board(_) | Reply::Season(_) | Reply::Calendar { .. } => {
             return Err("the watch answered something else".to_owned());
         }
     }
@@ -70,7 +70,7 @@ fn drill(loaded: &Loaded) -> Result<Option<Drill>, String> {
         Reply::Board(Some(board)) => Ok(board.drill),
         Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
         Reply::Wrong { why } => Err(why),
-        Reply::Said { .. } | Reply::Season(_) => {
+        Reply::Said { .. } | Reply::Season(_) | Reply::Calendar { .. } => {
             Err("the watch answered something else".to_owned())
         }
     }

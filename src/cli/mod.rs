@@ -20,6 +20,7 @@ pub mod diary;
 pub mod drill;
 pub mod due;
 pub mod explain;
+pub mod feed;
 pub mod paper;
 pub mod replay;
 pub mod retained;
@@ -69,6 +70,8 @@ enum Command {
     Retained(retained::Args),
     /// Say who is on duty at a moment
     Rota(rota::Args),
+    /// List the calendars that are given out, print an address, or end it and make a new one
+    Feed(feed::Args),
     /// Answer an alert from this machine
     Answer(answer::AnswerArgs),
     /// Note what was seen of a dam
@@ -145,6 +148,7 @@ pub fn main() -> ExitCode {
         Command::Replay(args) => replay::run(&args),
         Command::Retained(args) => retained::run(&args),
         Command::Rota(args) => rota::run(&args),
+        Command::Feed(args) => feed::run(&args),
         Command::Answer(args) => answer::answer(&args),
         Command::Mark(args) => answer::mark(&args),
         Command::Decode(args) => decode::run(&args),
@@ -211,7 +215,7 @@ async fn board_of(loaded: &Loaded) -> Result<Box<Board>, String> {
         Reply::Board(Some(board)) => Ok(board),
         Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
         Reply::Wrong { why } => Err(why),
-        Reply::Said { .. } | Reply::Season(_) => {
+        Reply::Said { .. } | Reply::Season(_) | Reply::Calendar { .. } => {
             Err("the watch answered something else".to_owned())
         }
     }

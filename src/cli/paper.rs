@@ -154,6 +154,8 @@ fn season(args: &Args, loaded: &Loaded) -> Result<Box<Season>, String> {
     match asked.map_err(|why| why + "\n(--journal reads what it had written down)")? {
         Reply::Season(season) => season.ok_or_else(none),
         Reply::Wrong { why } => Err(why),
-        Reply::Board(_) | Reply::Said { .. } => Err("the watch answered something else".to_owned()),
+        Reply::Board(_) | Reply::Said { .. } | Reply::Calendar { .. } => {
+            Err("the watch answered something else".to_owned())
+        }
     }
 }

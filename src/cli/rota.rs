@@ -1,5 +1,7 @@
 //! `lowbell rota WHEN`: who is on duty, at a moment, tonight, or day by day of a month.
 
+use std::io::Write as _;
+
 use jiff::civil::Date;
 
 use super::{End, FarmOption, Loaded, load, runtime};
@@ -8,7 +10,7 @@ use crate::config::Config;
 use crate::live::calendars;
 use crate::live::clock::unix_seconds;
 use crate::live::socket::{self, Question, Reply};
-use crate::paper::reached;
+use crate::paper::{feed, reached};
 use crate::plain::english;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
@@ -24,6 +26,9 @@ pub struct Args {
     /// Every shift of a month instead, such as 2026-12
     #[arg(long, value_name = "MONTH", conflicts_with = "when")]
     month: Option<String>,
+    /// The shifts from last week to three months ahead as a calendar (iCalendar) instead
+    #[arg(long, conflicts_with_all = ["when", "month"])]
+    ics: bool,
     #[command(flatten)]
     farm: FarmOption,
 }
@@ -41,6 +46,12 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
     };
     let board = lay_over(&mut loaded);
     let config = &loaded.config;
+    if args.ics {
+        // Whoever listened may have gone, and that is no fault of ours.
+        let text = feed::rota(config, Moment::from_seconds(unix_seconds()));
+        let _ = std::io::stdout().write_all(text.as_bytes());
+        return Ok(End::Done);
+    }
     match &args.month {
         Some(month) => print_month(config, month)?,
         None if args.when == "tonight" => {

@@ -35,7 +35,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         }
         Reply::Board(None) => Err("the watch has no settings yet".to_owned()),
         Reply::Wrong { why } => Err(why),
-        Reply::Said { .. } | Reply::Season(_) => {
+        Reply::Said { .. } | Reply::Season(_) | Reply::Calendar { .. } => {
             Err("the watch answered something else".to_owned())
         }
     }

@@ -160,18 +160,19 @@ impl Reader<'_> {
 
     /// The person whom the title names, or whom it invites; said aloud if it is nobody.
     fn who(&self, event: &Event) -> Option<PersonName> {
-        let folded = event.summary.to_lowercase();
-        let words: Vec<&str> = folded
-            .split(|letter: char| !letter.is_alphanumeric())
-            .filter(|word| !word.is_empty())
-            .collect();
-        let named = |person: &PersonName| {
-            let name = person.as_str().to_lowercase();
-            name == folded.trim() || words.contains(&name.as_str())
-        };
+        let title = words(&event.summary);
         let people = self.people.list.iter().map(|one| &one.is);
+        let named: Vec<(Vec<String>, &PersonName)> = people
+            .clone()
+            .map(|one| (words(one.name.as_str()), &one.name))
+            .filter(|(name, _)| is_within(name, &title))
+            .collect();
+        // "Rosa Byrne" is no Rosa where both work.
+        let is_part = |name: &[String]| {
+            named.iter().any(|(other, _)| other.len() > name.len() && is_within(name, other))
+        };
         let found: Vec<&PersonName> =
-            people.clone().map(|one| &one.name).filter(|name| named(name)).collect();
+            named.iter().filter(|(name, _)| !is_part(name)).map(|(_, person)| *person).collect();
         if let [only] = found[..] {
             return Some(only.clone());
         }
@@ -224,6 +225,17 @@ impl Reader<'_> {
         self.zone(&stamp.of, event)
             .map_or(stamp.wall, |zone| self.farm.wall(zone.instant(stamp.wall)))
     }
+}
+
+/// The words of a title or of a name, whatever stands between them.
+fn words(text: &str) -> Vec<String> {
+    let folded = text.to_lowercase();
+    let words = folded.split(|letter: char| !letter.is_alphanumeric());
+    words.filter(|word| !word.is_empty()).map(str::to_owned).collect()
+}
+
+fn is_within(name: &[String], title: &[String]) -> bool {
+    !name.is_empty() && title.windows(name.len()).any(|part| part == name)
 }
 
 /// The times of a rule up to its end; of one that has none, up to where everything ends here.

@@ -14,6 +14,7 @@ pub mod cron;
 pub mod disagreements;
 pub mod farm;
 pub mod fault;
+pub mod feeds;
 pub mod history;
 pub mod lessons;
 pub mod lines;
@@ -115,6 +116,8 @@ pub struct Config {
     pub calls: calls::Calls,
     pub rotas: Vec<people::Rota>,
     pub ladders: Vec<people::Ladder>,
+    /// Calendars that are given out at an address.
+    pub feeds: Option<feeds::Feeds>,
     /// What is sent by the clock.
     pub schedules: Vec<schedule::Schedule>,
     pub lines: Vec<lines::Line>,

@@ -8,6 +8,7 @@ use super::check::{self, Sure, Written};
 use super::device;
 use super::farm::{Broker, BrokerWay, DATA, FarmRead, MqttVersion, Voice};
 use super::faults::{Faults, Place, Placed};
+use super::feeds::{self, Feeds};
 use super::herd::Herd;
 use super::ladder;
 use super::line;
@@ -119,8 +120,7 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
     let names: Vec<&str> = ladders.iter().map(|one| one.name.as_str()).collect();
     let known = Known { ladders: &names, sensors: &sensors };
     let before_rules = faults.refusals();
-    let made = reminders::rules(&farm.farm, &records);
-    let rules = rules(settings, &farm, &made, &root, &known);
+    let rules = rules(settings, &farm, &records, &root, &known);
     let sure = Sure {
         people: whom.sure,
         sensors: before_sensors == before_herd,
@@ -144,6 +144,7 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
         calls: whom.calls,
         rotas: whom.rotas.iter().map(|one| one.is.clone()).collect(),
         ladders,
+        feeds: whom.feeds,
         schedules: whom.schedules,
         lines: whom.plain_lines,
         rules: rules.rules.iter().map(|one| one.rule.clone()).collect(),
@@ -170,14 +171,15 @@ fn config(text: &NamedText, settings: &SettingsText, faults: &Faults) -> Option<
 fn rules(
     settings: &SettingsText,
     farm: &FarmRead,
-    made: &str,
+    records: &Records,
     root: &Table<'_>,
     known: &Known<'_>,
 ) -> Rulebook {
     let faults = root.faults();
+    let made = reminders::rules(&farm.farm, records);
     let mut rules = Rulebook::default();
     rules.add_files(settings, farm, known, faults);
-    rules.add_made(made, &farm.at, known, faults);
+    rules.add_made(&made, &farm.at, known, faults);
     rules.add(root, known, false);
     rules
 }
@@ -190,6 +192,7 @@ struct Whom {
     rotas: Vec<Placed<Rota>>,
     ladders: Vec<ladder::Written>,
     schedules: Vec<Schedule>,
+    feeds: Option<Feeds>,
     calls: Calls,
     /// None of it had a fault.
     sure: bool,
@@ -204,6 +207,7 @@ impl Whom {
         let rotas = rotas(root, &people, farm, files);
         let ladders = ladders(root, &people, &plain_lines);
         let schedules = schedules(root, &people, farm);
+        let feeds = root.table("feeds").and_then(|table| feeds::read(table, &people));
         let calls = root.table("calls").map(Calls::read).unwrap_or_default();
         Self {
             people,
@@ -212,6 +216,7 @@ impl Whom {
             rotas,
             ladders,
             schedules,
+            feeds,
             calls,
             sure: before == root.faults().refusals(),
         }

@@ -5,6 +5,7 @@
 
 pub mod broker;
 pub mod calendar;
+pub mod feed;
 pub mod imap;
 pub mod letter;
 pub mod mqtt;

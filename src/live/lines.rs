@@ -8,6 +8,7 @@ use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 
 use super::calendars;
+use super::feeds;
 use super::outbox::Outbox;
 use super::pictures::Pictures;
 use super::plan::Plan;
@@ -15,6 +16,7 @@ use super::settings::Place;
 use crate::config::Config;
 use crate::config::built_in::BuiltIn;
 use crate::config::farm::{Broker, BrokerWay};
+use crate::config::feeds::Feeds;
 use crate::config::lines::{Line, Way};
 use crate::config::people::{CalendarFile, Rota};
 use crate::line::mqtt::Aside;
@@ -38,6 +40,7 @@ pub struct Lines {
     broker: Option<(Broker, Vec<String>, usize)>,
     lines: Vec<Line>,
     calendars: Vec<(String, CalendarFile)>,
+    feeds: Option<Feeds>,
     pictures: Option<Arc<Pictures>>,
     stop: watch::Sender<bool>,
     tasks: Vec<JoinHandle<()>>,
@@ -59,6 +62,7 @@ impl Lines {
             broker: None,
             lines: Vec::new(),
             calendars: Vec::new(),
+            feeds: None,
             pictures: None,
             stop: watch::Sender::new(false),
             tasks: Vec::new(),
@@ -74,6 +78,7 @@ impl Lines {
         if self.broker == broker
             && self.lines == config.lines
             && self.calendars == calendars
+            && self.feeds == config.feeds
             && same.is_some()
         {
             return None;
@@ -83,6 +88,11 @@ impl Lines {
         self.broker = broker;
         self.lines = config.lines.clone();
         self.calendars = calendars;
+        self.feeds = config.feeds.clone();
+        if let Some(feeds) = self.feeds.clone() {
+            let (data, stop) = (self.data.clone(), self.stop.subscribe());
+            self.tasks.push(tokio::spawn(feeds::keep(feeds, data, stop)));
+        }
         for rota in config.rotas.iter().filter(|rota| is_fetched(rota)) {
             let (place, data, stop) =
                 (self.place.clone(), self.data.clone(), self.stop.subscribe());

@@ -14,6 +14,7 @@ use super::outbox::Outbox;
 use super::pages;
 use super::pending::{Pending, patience};
 use super::plan::{Plan, Print};
+use super::questions;
 use super::settings::Place;
 use super::show::Show;
 use super::socket::{self, Asked, Question};
@@ -305,28 +306,21 @@ impl Night {
     }
 
     fn asked(&mut self, asked: Asked) {
-        match asked.question {
-            Question::Board => {
-                let (now, _) = self.clock.now();
-                let board = self.watch.view_at(now).map(Box::new);
-                let _ = asked.answer.send(socket::Reply::Board(board));
+        let Question::Say { name, text } = asked.question else {
+            let (now, _) = self.clock.now();
+            if let Some(reply) = questions::reply(&asked.question, &self.watch, now) {
+                let _ = asked.answer.send(reply);
             }
-            Question::Season => {
-                let (now, _) = self.clock.now();
-                let season = self.watch.season(now).map(Box::new);
-                let _ = asked.answer.send(socket::Reply::Season(season));
-            }
-            Question::Say { name, text } => {
-                let no = self.next_asked;
-                self.next_asked += 1;
-                self.waiting.retain(|_, waiting| !waiting.is_closed());
-                self.waiting.insert(no, asked.answer);
-                let line = LineName::new("this machine");
-                let from = Sender::Name(name);
-                let reply = Reply { line, from, text, mail: None, asked: Some(no) };
-                self.take(Event::Answered(reply), None);
-            }
-        }
+            return;
+        };
+        let no = self.next_asked;
+        self.next_asked += 1;
+        self.waiting.retain(|_, waiting| !waiting.is_closed());
+        self.waiting.insert(no, asked.answer);
+        let line = LineName::new("this machine");
+        let from = Sender::Name(name);
+        let reply = Reply { line, from, text, mail: None, asked: Some(no) };
+        self.take(Event::Answered(reply), None);
     }
 
     /// Looks at the settings' files again. A bad file changes nothing.

@@ -27,6 +27,10 @@ pub enum Question {
     Board,
     /// The board and every dam's record, for papers and books.
     Season,
+    /// What a feed of this name shows; without a name, the whole rota.
+    Calendar {
+        feed: Option<String>,
+    },
     /// Words in a person's name, as if they had come by mail.
     Say {
         name: String,
@@ -39,6 +43,7 @@ pub enum Question {
 pub enum Reply {
     Board(Option<Box<Board>>),
     Season(Option<Box<Season>>),
+    Calendar { text: String },
     Said { text: String, understood: bool },
     Wrong { why: String },
 }

@@ -27,6 +27,15 @@ pub struct Zone {
     rules: TimeZone,
 }
 
+/// The clocks are put forward or back: what they were and are, in seconds east of UTC.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ClockChange {
+    pub at: Moment,
+    pub before: i32,
+    pub after: i32,
+    pub is_summer: bool,
+}
+
 impl PartialEq for Zone {
     fn eq(&self, other: &Self) -> bool {
         self.name == other.name
@@ -56,6 +65,35 @@ impl Zone {
         let changes =
             changes.map(|change| Moment::from_millis(change.timestamp().as_millisecond()));
         changes.take_while(|at| *at < until).collect()
+    }
+
+    /// The changes of the clocks, from the one in force at `from` on; of a zone that never changed them, none.
+    pub fn clocks(&self, from: Moment, until: Moment) -> Vec<ClockChange> {
+        let Ok(first) = jiff::Timestamp::from_millisecond(from.millis() + 1) else {
+            return Vec::new();
+        };
+        let in_force = self.rules.preceding(first).next();
+        let later = self
+            .rules
+            .following(first)
+            .take_while(|change| Moment::from_millis(change.timestamp().as_millisecond()) < until);
+        let change = |change: jiff::tz::TimeZoneTransition<'_>| {
+            let at = change.timestamp();
+            let before = at.checked_sub(jiff::SignedDuration::from_secs(1)).unwrap_or(at);
+            ClockChange {
+                at: Moment::from_millis(at.as_millisecond()),
+                before: self.rules.to_offset(before).seconds(),
+                after: change.offset().seconds(),
+                is_summer: change.dst().is_dst(),
+            }
+        };
+        in_force.into_iter().chain(later).map(change).collect()
+    }
+
+    /// Seconds east of UTC at a moment.
+    pub fn offset(&self, moment: Moment) -> i32 {
+        let stamp = jiff::Timestamp::from_millisecond(moment.millis()).unwrap_or_default();
+        self.rules.to_offset(stamp).seconds()
     }
 
     pub fn utc() -> Self {
@@ -133,8 +171,7 @@ impl Zone {
 
     /// "2026-11-25 02:05:09 +00:00": the diary's form, which no clock change can make ambiguous.
     pub fn stamp(&self, moment: Moment) -> String {
-        let stamp = jiff::Timestamp::from_millisecond(moment.millis()).unwrap_or_default();
-        let offset = self.rules.to_offset(stamp).seconds();
+        let offset = self.offset(moment);
         let wall = self.wall(moment);
         let sign = if offset < 0 { '-' } else { '+' };
         let minutes = offset.abs() / 60;

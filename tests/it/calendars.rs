@@ -390,6 +390,28 @@ fn an_invitation_names_somebody_and_a_title_that_names_nobody_is_said() {
     assert_eq!(found, [tom, ("Rosa", at("2026-11-28T00:00:00Z"), at("2026-11-29T00:00:00Z"))]);
 }
 
+#[test]
+fn a_name_of_two_words_is_found_within_a_title_and_is_nobody_elses() {
+    for (title, expected) in [
+        ("Rosa: nights", Some("Rosa")),
+        ("nights - Rosa Byrne", Some("Rosa Byrne")),
+        ("Byrne, Rosa", Some("Rosa")),
+        ("Tom and Rosa Byrne", None),
+        ("Tom and Rosa", None),
+    ] {
+        let mut farm = rotas::people("UTC");
+        farm.push_str("[[person]]\nname = \"Rosa Byrne\"\nmail = \"byrne@hollowbank.example\"\n");
+        farm.push_str("[[rota]]\nname = \"nights\"\ncalendar = \"nights.ics\"\n");
+        let ics = event(&["DTSTART:20261124T200000Z", "DURATION:PT8H"]);
+        let ics = ics.replace("SUMMARY:Ana", &format!("SUMMARY:{title}"));
+        let file = |name: &str, text: &str| NamedText { name: name.into(), text: text.into() };
+        let files = vec![file("farm.toml", &farm), file("nights.ics", &ics)];
+        let config = config::parse(&SettingsText { files }).config.unwrap();
+        let found = config.rotas[0].instead.first().map(|one| one.person.as_str().to_owned());
+        assert_eq!(found.as_deref(), expected, "{title}");
+    }
+}
+
 /// The script's head says what it is; Debian's python3-dateutil is the outside reading.
 #[test]
 fn what_comes_again_comes_when_dateutil_says() {

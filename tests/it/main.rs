@@ -16,6 +16,7 @@ mod daemon;
 mod docs;
 mod doubles;
 mod due;
+mod feeds;
 mod guesses;
 mod hard;
 mod inbox;
