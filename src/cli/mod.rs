@@ -21,6 +21,7 @@ pub mod drill;
 pub mod due;
 pub mod explain;
 pub mod feed;
+pub mod forget;
 pub mod paper;
 pub mod replay;
 pub mod retained;
@@ -96,6 +97,8 @@ enum Command {
     Week(week::Args),
     /// Try the whole way to a person and back with something that never was
     Drill(drill::Args),
+    /// Take somebody who has left out of the record, and keep what happened
+    Forget(forget::Args),
     /// Show an invented farm's night, sped up, with nothing to set up
     Demo(demo::Args),
 }
@@ -161,6 +164,7 @@ pub fn main() -> ExitCode {
         Command::Paper(args) => paper::run(&args),
         Command::Book(args) => book::run(&args),
         Command::Week(args) => week::run(&args),
+        Command::Forget(args) => forget::run(&args),
         Command::Demo(args) => demo::run(&args),
     };
     match end {

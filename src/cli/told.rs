@@ -46,7 +46,8 @@ pub(super) fn lines(
                 | Event::Clock(_)
                 | Event::Delivered(_)
                 | Event::Line(_)
-                | Event::Woke => None,
+                | Event::Woke
+                | Event::Forgotten { .. } => None,
             };
             if entry.at >= from {
                 lines.extend(theirs.iter().map(|text| diary::printed(zone, entry.at, text)));

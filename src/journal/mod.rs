@@ -6,6 +6,7 @@
 
 pub mod connect;
 pub mod failure;
+pub mod forget;
 mod hold;
 pub mod rebuild;
 pub mod record;

@@ -2,7 +2,7 @@
 //!
 //! One row a commit, in pages of 512 bytes, because what a card suffers from is the number of its
 //! own 4 KiB pages that a commit touches (`cargo bench --bench journal` counts them). It never
-//! repairs, thins or forgets.
+//! repairs or thins; a person is taken out by writing another journal in its place (`forget.rs`).
 
 use std::fs;
 use std::ops::ControlFlow;
@@ -56,6 +56,11 @@ impl Store {
     /// Opens the journal in `folder` for writing and makes it if it is not there. Only one process
     /// can do so at a time.
     pub fn open(folder: &Path) -> Result<Self, JournalError> {
+        Self::open_or_make(folder, None)
+    }
+
+    /// The same; a journal that is not there is made as if it had drawn this seed.
+    pub(super) fn open_or_make(folder: &Path, seed: Option<u64>) -> Result<Self, JournalError> {
         fs::create_dir_all(folder)
             .map_err(|error| from_system(folder, "making the folder for the journal", &error))?;
         let writing = Writing::begin(folder)?;
@@ -64,7 +69,7 @@ impl Store {
             .map_err(|error| from_sqlite(folder, &file, "opening the journal", &error))?;
         let logged = fs::metadata(log_of(&file)).map_or(0, |log| log.len());
         let mut tables = Tables::of(db, file);
-        tables.migrate()?;
+        tables.migrate(seed)?;
         let mut store = Self::on(tables, Access::Writing(writing))?;
         store.unfolded = logged;
         Ok(store)

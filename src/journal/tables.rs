@@ -94,13 +94,13 @@ impl Tables {
         Self { db, file }
     }
 
-    /// Makes what is missing. The seed is drawn with the first tables, in the same breath.
-    pub(super) fn migrate(&mut self) -> Result<(), JournalError> {
+    /// Makes what is missing. The seed is drawn with the first tables, in the same breath, unless it is given.
+    pub(super) fn migrate(&mut self, seed: Option<u64>) -> Result<(), JournalError> {
         let found = self.version()?;
         if found == MIGRATIONS.len() {
             return Ok(());
         }
-        let seed = getrandom::u64().map_err(|error| JournalError::Refused {
+        let seed = seed.map_or_else(getrandom::u64, Ok).map_err(|error| JournalError::Refused {
             folder: self.folder().to_owned(),
             doing: "drawing the seed for the journal",
             why: error.to_string(),

@@ -116,7 +116,8 @@ pub fn patience(event: &Event, group: Span) -> Span {
         | Event::Answered(_)
         | Event::Delivered(_)
         | Event::Line(_)
-        | Event::Woke => Span::ZERO,
+        | Event::Woke
+        | Event::Forgotten { .. } => Span::ZERO,
     }
 }
 
@@ -131,6 +132,7 @@ fn weight(event: &Event) -> usize {
         | Event::Clock(_)
         | Event::Delivered(_)
         | Event::Line(_)
-        | Event::Woke => SMALL,
+        | Event::Woke
+        | Event::Forgotten { .. } => SMALL,
     }
 }

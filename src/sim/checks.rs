@@ -129,7 +129,8 @@ impl Checks {
                     | Event::Packet(_)
                     | Event::Answered(_)
                     | Event::Line(_)
-                    | Event::Woke => {}
+                    | Event::Woke
+                    | Event::Forgotten { .. } => {}
                 }
                 facts.takes(now, evidence);
                 Deeds::default()
@@ -283,6 +284,7 @@ fn is_a_failure(event: &Event) -> bool {
         | Event::Clock(_)
         | Event::Packet(_)
         | Event::Line(_)
-        | Event::Woke => false,
+        | Event::Woke
+        | Event::Forgotten { .. } => false,
     }
 }

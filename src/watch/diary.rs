@@ -38,10 +38,15 @@ impl Diary {
             .iter()
             .map(|effect| {
                 let text = if about { format!("about: {}", effect.line()) } else { effect.line() };
-                self.digest.feed(&format!("{} {text}\n", at.millis()));
+                self.keep(at, &text);
                 Line { at, text }
             })
             .collect()
+    }
+
+    /// A line that was written before.
+    pub fn keep(&mut self, at: Moment, text: &str) {
+        self.digest.feed(&format!("{} {text}\n", at.millis()));
     }
 }
 

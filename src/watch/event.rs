@@ -26,6 +26,10 @@ pub enum Event {
     Line(LineState),
     /// The deadline named by the last step has come.
     Woke,
+    /// Somebody was taken out of the whole journal and is called this in it from now on.
+    Forgotten {
+        called: String,
+    },
 }
 
 impl Event {

@@ -171,6 +171,11 @@ impl Watch {
             Event::Delivered(delivery) => self.delivered(delivery, &mut out),
             Event::Line(line) => self.line_says(line, &mut touched, &mut out),
             Event::Woke => {}
+            Event::Forgotten { called } => {
+                out.note(format!(
+                    "somebody was taken out of this record; they are called {called} in it"
+                ));
+            }
         }
         self.settle(&mut touched, &mut out);
         self.attend(&mut out);

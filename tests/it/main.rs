@@ -17,6 +17,7 @@ mod docs;
 mod doubles;
 mod due;
 mod feeds;
+mod forget;
 mod guesses;
 mod hard;
 mod inbox;

@@ -427,7 +427,8 @@ impl Ear {
                 | Event::Answered(_)
                 | Event::Delivered(_)
                 | Event::Line(_)
-                | Event::Woke => {}
+                | Event::Woke
+                | Event::Forgotten { .. } => {}
             }
         }
     }
