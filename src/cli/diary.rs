@@ -44,7 +44,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
     Ok(end)
 }
 
-fn span(text: &str) -> Result<Span, String> {
+pub(super) fn span(text: &str) -> Result<Span, String> {
     Span::parse(text)
         .ok_or_else(|| format!("\"{text}\" is not a span such as 90s, 45m, 12h or 10d"))
 }

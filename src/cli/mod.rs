@@ -10,6 +10,7 @@ macro_rules! say {
     }};
 }
 
+pub mod alerts;
 pub mod answer;
 pub mod book;
 pub mod check;
@@ -65,6 +66,8 @@ enum Command {
     Status(status::Args),
     /// Print what happened, one line each
     Diary(diary::Args),
+    /// List every alert with its beginning and end, the limit in force then and what was measured
+    Alerts(alerts::Args),
     /// Run a journal through the watch again and compare
     Replay(replay::Args),
     /// List the old messages that the broker has kept, and have it forget one
@@ -152,6 +155,7 @@ pub fn main() -> ExitCode {
         Command::Retained(args) => retained::run(&args),
         Command::Rota(args) => rota::run(&args),
         Command::Feed(args) => feed::run(&args),
+        Command::Alerts(args) => alerts::run(&args),
         Command::Answer(args) => answer::answer(&args),
         Command::Mark(args) => answer::mark(&args),
         Command::Decode(args) => decode::run(&args),

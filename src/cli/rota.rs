@@ -69,7 +69,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
 }
 
 /// How old the copies of fetched calendars are.
-fn copies(loaded: &Loaded) {
+pub(super) fn copies(loaded: &Loaded) {
     let (config, data) = (&loaded.config, loaded.data());
     let now = Moment::from_seconds(unix_seconds());
     for rota in &config.rotas {

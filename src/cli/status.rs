@@ -1,6 +1,6 @@
 //! `lowbell status`: what is open, who is on duty, what comes next.
 
-use super::{End, Farm, load, runtime};
+use super::{End, Farm, load, rota, runtime};
 use crate::herd::stage::Stage;
 use crate::live::socket::{self, Question, Reply};
 use crate::paper::reached;
@@ -31,6 +31,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         }
         Reply::Board(Some(board)) => {
             say!("{}", page(&board, &loaded.config.farm.zone).trim_end());
+            rota::copies(&loaded);
             Ok(End::Done)
         }
         Reply::Board(None) => Err("the watch has no settings yet".to_owned()),

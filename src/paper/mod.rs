@@ -4,6 +4,7 @@
 //! it is shown is the affair of `text`, `html` and `pdf`. Telephone numbers stand whole on them: they are made
 //! for the farm's own wall and pocket, and a number with stars in it calls nobody.
 
+pub mod alarm_log;
 pub mod behind;
 mod binding;
 pub mod dusk;

@@ -96,7 +96,7 @@ fn says_something(one: &Figures, all: &[Figures]) -> bool {
 }
 
 /// What was measured, against what limit, and which devices say so; empty where the head says all.
-pub(super) fn why(figures: &Figures, now: Moment, said: &Phrases) -> String {
+pub fn why(figures: &Figures, now: Moment, said: &Phrases) -> String {
     match figures {
         Figures::Counted { sign, n, over, limit, voices } => {
             let span = said.span(*over);

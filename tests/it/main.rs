@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "a test may look at the time to give up")]
 
 mod after_calving;
+mod alarm_log;
 mod book;
 mod broker;
 mod broker_users;
