@@ -1,14 +1,10 @@
 //! `lowbell alerts`: every alert with its beginning and end, the limit in force then and what was measured, from the
 //! journal alone.
 
-use std::ops::ControlFlow;
-
-use super::{End, FarmOption, load};
-use crate::journal::Store;
+use super::{End, FarmOption, load, told_again};
 use crate::paper::alarm_log::{AlarmLog, Logged};
 use crate::plain::masked;
 use crate::plain::moment::{Moment, Span};
-use crate::replay::Replay;
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -27,22 +23,11 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         Ok(loaded) => loaded,
         Err(end) => return Ok(end),
     };
-    let store = Store::open_read_only(&loaded.data()).map_err(|why| why.to_string())?;
-    let (mut replay, mut log) = (Replay::default(), AlarmLog::default());
-    let damages = store
-        .read(0, &mut |block| {
-            for entry in &block.entries {
-                // What the step did has been done.
-                let _ = replay.take(entry.at, &entry.event);
-                log.hears(&replay.watch);
-            }
-            ControlFlow::Continue(())
-        })
-        .map_err(|why| why.to_string())?;
-    for damage in &damages {
-        eprintln!("lowbell: row {} of the journal is damaged: {}", damage.row, damage.why);
-    }
-    let latest = store.last_moment().unwrap_or_default();
+    let (mut log, mut latest) = (AlarmLog::default(), Moment::default());
+    let is_whole = told_again(&loaded, &mut |at, _, watch| {
+        log.hears(watch);
+        latest = at;
+    })?;
     let from = args.last.map_or(Moment::default(), |last| latest - last);
     let mut shown = log.all().filter(|one| one.raised >= from).peekable();
     let zone = &loaded.config.farm.zone;
@@ -53,7 +38,7 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
     } else {
         shown.flat_map(|one| one.lines(zone)).for_each(|line| say!("{}", masked::text(&line)));
     }
-    Ok(if damages.is_empty() { End::Done } else { End::Failed })
+    Ok(if is_whole { End::Done } else { End::Failed })
 }
 
 const COLUMNS: [&str; 13] = [

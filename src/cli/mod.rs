@@ -34,15 +34,20 @@ mod told;
 pub mod watched;
 pub mod week;
 
+use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
 use crate::config::{Config, SettingsText};
+use crate::journal::Store;
 use crate::live::settings::{self, Place};
 use crate::live::socket::{self, Question, Reply};
+use crate::plain::moment::Moment;
+use crate::replay::Replay;
 use crate::watch::view::Board;
+use crate::watch::{Step, Watch};
 
 /// The night watch of a calving season.
 ///
@@ -211,6 +216,29 @@ impl Loaded {
     fn data(&self) -> PathBuf {
         self.place.base().join(&self.config.farm.data)
     }
+}
+
+/// Tells a farm's journal to a watch of its own: the same journal gives the same steps. Damaged rows are said; whether
+/// there were none.
+fn told_again(
+    loaded: &Loaded,
+    each: &mut dyn FnMut(Moment, &Step, &Watch),
+) -> Result<bool, String> {
+    let store = Store::open_read_only(&loaded.data()).map_err(|why| why.to_string())?;
+    let mut replay = Replay::default();
+    let damages = store
+        .read(0, &mut |block| {
+            for entry in &block.entries {
+                let (step, _) = replay.take(entry.at, &entry.event);
+                each(entry.at, &step, &replay.watch);
+            }
+            ControlFlow::Continue(())
+        })
+        .map_err(|why| why.to_string())?;
+    for damage in &damages {
+        eprintln!("lowbell: row {} of the journal is damaged: {}", damage.row, damage.why);
+    }
+    Ok(damages.is_empty())
 }
 
 /// The board of the watch that runs on this farm.

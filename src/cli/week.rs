@@ -2,14 +2,10 @@
 //!
 //! It tells the journal to a watch of its own and listens to what that does: the same journal gives the same page.
 
-use std::ops::ControlFlow;
-
-use super::{End, FarmOption, load};
-use crate::journal::Store;
+use super::{End, FarmOption, load, told_again};
 use crate::paper::load::Load;
 use crate::paper::{html, text, week};
 use crate::plain::moment::Moment;
-use crate::replay::Replay;
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -25,22 +21,12 @@ pub(super) fn run(args: &Args) -> Result<End, String> {
         Ok(loaded) => loaded,
         Err(end) => return Ok(end),
     };
-    let store = Store::open_read_only(&loaded.data()).map_err(|why| why.to_string())?;
-    let (mut replay, mut heard) = (Replay::default(), Load::default());
+    let mut heard = Load::default();
     let mut span: Option<(Moment, Moment)> = None;
-    let damages = store
-        .read(0, &mut |block| {
-            for entry in &block.entries {
-                let (step, _) = replay.take(entry.at, &entry.event);
-                heard.hears(entry.at, &step, &replay.watch);
-                span = Some((span.map_or(entry.at, |(from, _)| from), entry.at));
-            }
-            ControlFlow::Continue(())
-        })
-        .map_err(|why| why.to_string())?;
-    for damage in &damages {
-        eprintln!("lowbell: row {} of the journal is damaged: {}", damage.row, damage.why);
-    }
+    told_again(&loaded, &mut |at, step, watch| {
+        heard.hears(at, step, watch);
+        span = Some((span.map_or(at, |(from, _)| from), at));
+    })?;
     let Some((from, now)) = span else {
         return Err("the journal is empty: nothing has been watched yet".to_owned());
     };
