@@ -149,7 +149,8 @@ fn clocks(lines: &mut Lines, zone: &Zone, from: Moment, until: Moment) {
         observance(lines, "STANDARD", "19700101T000000", &offset, &offset);
     }
     for change in changes {
-        let kind = if change.is_summer { "DAYLIGHT" } else { "STANDARD" };
+        // Forward or back: what a law calls summer time is no concern of a calendar's.
+        let kind = if change.after > change.before { "DAYLIGHT" } else { "STANDARD" };
         // Its beginning is by the clock that it ends (RFC 5545 section 3.8.2.4).
         let begins = Zone::utc().wall(change.at + Span::seconds(i64::from(change.before)));
         observance(lines, kind, &clock(begins), &offset(change.before), &offset(change.after));

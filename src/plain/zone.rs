@@ -33,7 +33,6 @@ pub struct ClockChange {
     pub at: Moment,
     pub before: i32,
     pub after: i32,
-    pub is_summer: bool,
 }
 
 impl PartialEq for Zone {
@@ -84,7 +83,6 @@ impl Zone {
                 at: Moment::from_millis(at.as_millisecond()),
                 before: self.rules.to_offset(before).seconds(),
                 after: change.offset().seconds(),
-                is_summer: change.dst().is_dst(),
             }
         };
         in_force.into_iter().chain(later).map(change).collect()

@@ -27,7 +27,8 @@ pub(super) struct HandWords {
 
 /// What a text means that hands an alert on and says nothing else.
 pub(super) fn alone(text: &str, known: &Known<'_>, table: &Words) -> Option<Meaning> {
-    let (said, plain) = spelling::statement(text, WORDS_MAX)?;
+    let (said, plain) = spelling::statement(text, WORDS_MAX, known.person)?;
+    let said: Vec<&str> = said.iter().map(String::as_str).collect();
     let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
     let mut reader = Reader { said: &said, plain: &plain, at: 0, known, table, about: None };
     reader.skip_about();

@@ -31,16 +31,42 @@ pub(super) fn is_unseen(letter: char) -> bool {
 }
 
 /// The words of a short text that states one thing, as typed and in their plain form; `None` if it asks or says more.
-pub(super) fn statement(text: &str, most: usize) -> Option<(Vec<&str>, Vec<String>)> {
+pub(super) fn statement(
+    text: &str,
+    most: usize,
+    person: &dyn Fn(&str) -> bool,
+) -> Option<(Vec<String>, Vec<String>)> {
     let text = text.trim().trim_end_matches(['.', '!']);
-    let said = text.split(|c: char| c.is_whitespace() || c == ',').filter(|word| !word.is_empty());
-    let said: Vec<&str> = said.take(most + 1).collect();
-    if text.ends_with('?') || said.is_empty() || said.len() > most {
+    let words = text.split(|c: char| c.is_whitespace() || c == ',').filter(|word| !word.is_empty());
+    let words: Vec<&str> = words.take(most + 1).collect();
+    if text.ends_with('?') || words.is_empty() || words.len() > most {
         return None;
     }
-    let plain = said.iter().map(|word| plain(word)).collect();
-    Some((said, plain))
+    let (mut said, mut plains) = (Vec::new(), Vec::new());
+    let mut rest = &words[..];
+    while let [word, behind @ ..] = rest {
+        // The name of somebody is one word, however many it is made of.
+        let longest = rest.len().min(NAME_WORDS_MAX);
+        let name =
+            (2..=longest).rev().map(|many| rest.split_at(many)).find_map(|(name, behind)| {
+                let name = name.join(" ");
+                person(&name.to_lowercase()).then_some((name, behind))
+            });
+        if let Some((name, behind)) = name {
+            plains.push(name.to_lowercase());
+            said.push(name);
+            rest = behind;
+        } else {
+            plains.push(plain(word));
+            said.push((*word).to_owned());
+            rest = behind;
+        }
+    }
+    Some((said, plains))
 }
+
+/// Names of more words are not looked for.
+const NAME_WORDS_MAX: usize = 4;
 
 /// A word without case, accents and apostrophes: "Can't" is "cant".
 pub(super) fn plain(word: &str) -> String {

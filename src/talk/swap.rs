@@ -49,7 +49,8 @@ pub enum DaySaid {
 }
 
 pub(super) fn read(text: &str, known: &Known<'_>, table: &Words) -> Option<RotaSaid> {
-    let (said, plain) = spelling::statement(text, WORDS_MAX)?;
+    let (said, plain) = spelling::statement(text, WORDS_MAX, known.person)?;
+    let said: Vec<&str> = said.iter().map(String::as_str).collect();
     let plain: Vec<&str> = plain.iter().map(String::as_str).collect();
     let from = usize::from(
         (known.person)(plain[0]) && plain.len() > 1 && words::has(table.swap, plain[1]),

@@ -11,7 +11,7 @@ use proptest::prelude::*;
 
 const TABLE: &str = include_str!("../replies/en.txt");
 
-/// The farm of the table: dams 114, 207, 0031, 0415 and Bramble; people Ana, Tom and Rosa; the
+/// The farm of the table: dams 114, 207, 0031, 0415 and Bramble; people Ana, Tom, Rosa and Rosa Byrne; the
 /// codes K4T7 and H2B9 are open.
 fn known<T>(ask: impl FnOnce(&Known<'_>) -> T) -> T {
     ask(&Known {
@@ -20,7 +20,7 @@ fn known<T>(ask: impl FnOnce(&Known<'_>) -> T) -> T {
         newborn: newborn_of("cattle"),
         code_open: &|code| matches!(code, "K4T7" | "H2B9"),
         animal: &|name| matches!(name, "114" | "207" | "0031" | "0415" | "Bramble" | "B3C4"),
-        person: &|name| matches!(name, "ana" | "tom" | "rosa"),
+        person: &|name| matches!(name, "ana" | "tom" | "rosa" | "rosa byrne"),
     })
 }
 
