@@ -71,10 +71,13 @@ impl From<JournalError> for Kept {
 /// # Errors
 /// Says why everything is as it was.
 pub fn forget(folder: &Path, who: &Forget, now: Moment, try_only: bool) -> Result<Forgotten, Kept> {
+    let file = folder.join(FILE);
+    if !file.is_file() {
+        return Err(JournalError::Missing { file }.into());
+    }
     // Closing it folds its log, so that the file is all there is.
     drop(Store::open(folder)?);
     let _writing = Writing::begin(folder)?;
-    let file = folder.join(FILE);
     if log_of(&file).exists() {
         let why = "somebody reads it".to_owned();
         return Err(JournalError::Refused { folder: folder.to_owned(), doing: DOING, why }.into());

@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 use std::path::Path;
 
 use lowbell::journal::forget::{self, Forget, Forgotten, Kept};
-use lowbell::journal::{Block, DiaryLine, Entry, Store};
+use lowbell::journal::{Block, DiaryLine, Entry, JournalError, Store};
 use lowbell::plain::moment::Moment;
 use lowbell::replay::Replay;
 
@@ -111,6 +111,15 @@ fn what_cannot_be_told_apart_or_is_damaged_or_in_use_stays_as_it_is() {
     let place = folder.path();
     journal(place, &teller);
     let before = read(place);
+    let empty = tempfile::tempdir().unwrap();
+    let nowhere = forget::forget(
+        empty.path(),
+        &Forget { person: "Tom".into(), called: CALLED.into() },
+        Moment::default(),
+        false,
+    );
+    assert!(matches!(nowhere, Err(Kept::Journal(JournalError::Missing { .. }))));
+    assert_eq!(fs::read_dir(empty.path()).unwrap().count(), 0, "none is made");
     let now = Moment::from_rfc3339("2026-11-26T12:00:00Z").unwrap();
     let tried = |person: &str, called: &str| {
         let who = Forget { person: person.into(), called: called.to_owned() };
