@@ -272,11 +272,13 @@ impl Words {
         let mut at = 0;
         while let Some(letter) = letters.get(at) {
             let begins = at == 0 || !joins(letters[at - 1], *letter);
-            let found = self.pairs.iter().find(|(word, _)| begins && is_at(&letters, at, word));
+            let mut pairs = self.pairs.iter().filter(|_| begins);
+            let found =
+                pairs.find_map(|(word, instead)| Some((ends(&letters, at, word)?, instead)));
             match found {
-                Some((word, instead)) => {
+                Some((end, instead)) => {
                     out.push_str(instead);
-                    at += word.len();
+                    at = end;
                 }
                 None => {
                     out.push(*letter);
@@ -293,12 +295,38 @@ fn joins(one: char, other: char) -> bool {
     one.is_alphanumeric() && (other.is_alphanumeric() || other == '+')
 }
 
-fn is_at(letters: &[char], at: usize, word: &[char]) -> bool {
-    let Some(here) = letters.get(at..at + word.len()) else { return false };
+/// Where a word that begins there ends.
+fn ends(letters: &[char], at: usize, word: &[char]) -> Option<usize> {
+    if word.iter().all(|letter| letter.is_ascii_digit() || *letter == '+') {
+        return number_ends(letters, at, word);
+    }
+    let here = letters.get(at..at + word.len())?;
     let same =
         here.iter().zip(word).all(|(one, other)| one.to_lowercase().eq(other.to_lowercase()));
-    let ends = letters.get(at + word.len()).is_none_or(|next| !next.is_alphanumeric());
-    same && ends
+    let end = at + word.len();
+    let is_whole = letters.get(end).is_none_or(|next| !next.is_alphanumeric());
+    (same && is_whole).then_some(end)
+}
+
+/// A telephone number, with a plus sign, 00 or neither, whatever people put between its figures: the settings keep it as
+/// they were typed.
+fn number_ends(letters: &[char], at: usize, number: &[char]) -> Option<usize> {
+    let before = match letters.get(at..) {
+        Some(['+', ..]) => 1,
+        Some(['0', '0', ..]) if number.first() == Some(&'+') => 2,
+        Some(_) | None => 0,
+    };
+    let mut end = at + before;
+    for figure in number.iter().filter(|letter| letter.is_ascii_digit()) {
+        while end > at && letters.get(end).is_some_and(|letter| " -./()".contains(*letter)) {
+            end += 1;
+        }
+        if letters.get(end) != Some(figure) {
+            return None;
+        }
+        end += 1;
+    }
+    letters.get(end).is_none_or(|next| !next.is_ascii_digit()).then_some(end)
 }
 
 /// What these settings know of them.
@@ -345,7 +373,7 @@ pub fn elsewhere(folder: &Path, person: &PersonName) -> Vec<PathBuf> {
         let Ok(bytes) = fs::read(path) else { return false };
         let letters: Vec<char> = String::from_utf8_lossy(&bytes).chars().collect();
         (0..letters.len()).any(|at| {
-            (at == 0 || !joins(letters[at - 1], letters[at])) && is_at(&letters, at, &word)
+            (at == 0 || !joins(letters[at - 1], letters[at])) && ends(&letters, at, &word).is_some()
         })
     };
     let files = fs::read_dir(folder).into_iter().flatten().filter_map(Result::ok);
@@ -357,4 +385,34 @@ pub fn elsewhere(folder: &Path, person: &PersonName) -> Vec<PathBuf> {
         .collect();
     files.sort();
     files
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_addresses_and_numbers_go_however_they_are_written() {
+        let pair = |text: &str, instead: &str| (text.chars().collect(), instead.to_owned());
+        let words = Words {
+            pairs: vec![
+                pair("tom@hollowbank.example", "f@forgotten.invalid"),
+                pair("+353860000002", "+9990000001"),
+                pair("tom", "Former1"),
+            ],
+        };
+        for (text, expected) in [
+            ("Tom takes it, TOM's out", "Former1 takes it, Former1's out"),
+            ("tomorrow, bottom, atom", "tomorrow, bottom, atom"),
+            ("<TOM@hollowbank.example>", "<f@forgotten.invalid>"),
+            ("mobile = \"+353860000002\"", "mobile = \"+9990000001\""),
+            ("mobile = \"+353 86 000 0002\"", "mobile = \"+9990000001\""),
+            ("mobile = \"+353 (86) 000-0002\"", "mobile = \"+9990000001\""),
+            ("from 353860000002.", "from +9990000001."),
+            ("from 00353 86 0000002", "from +9990000001"),
+            ("+3538600000023, 1353860000002", "+3538600000023, 1353860000002"),
+        ] {
+            assert_eq!(words.out_of_text(text), expected);
+        }
+    }
 }
