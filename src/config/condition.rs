@@ -91,12 +91,13 @@ const DRILL_MAX: Span = Span::hours(1);
 /// Whoever lies in a pen is looked for sooner than this.
 const ALONE_MAX: Span = Span::hours(1);
 
-const TROUBLES: [(&str, Trouble); 5] = [
+const TROUBLES: [(&str, Trouble); 6] = [
     ("line down", Trouble::LineDown),
     ("session lost", Trouble::SessionLost),
     ("subscription refused", Trouble::SubscriptionRefused),
     ("journal stuck", Trouble::JournalStuck),
     ("strangers at the broker", Trouble::Strangers),
+    ("calendar old", Trouble::CalendarOld),
 ];
 
 /// The key by which a rule's form is known, for the words of a fault.

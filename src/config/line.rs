@@ -15,6 +15,9 @@ pub(super) const KINDS_TO_COME: [&str; 1] = ["sms-modem"];
 /// Names that are news about something else than a `[[line]]`.
 const TAKEN: [&str; 2] = ["broker", "journal"];
 
+/// How a calendar that is fetched is called among the lines.
+pub const CALENDAR_OF: &str = "calendar of ";
+
 /// A name stands in the diary and on the command line.
 const NAME_MAX: usize = 40;
 
@@ -64,7 +67,7 @@ pub(super) fn check_names(lines: &[Placed<Line>], faults: &Faults) {
 }
 
 fn check_name(name: &Placed<String>, faults: &Faults) {
-    if TAKEN.contains(&name.is.as_str()) {
+    if TAKEN.contains(&name.is.as_str()) || name.is.starts_with(CALENDAR_OF) {
         let title = format!("no line can be called {}", name.is);
         let help = "the diary calls another thing so; take another name";
         faults.refuse(&name.at, title, help);

@@ -47,7 +47,7 @@ mod herd;
 mod ical;
 mod ladder;
 mod limit;
-mod line;
+pub mod line;
 mod mail_line;
 mod measured;
 mod person;

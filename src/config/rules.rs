@@ -283,6 +283,8 @@ pub enum Trouble {
     JournalStuck,
     /// Our own broker turned the same address away again and again.
     Strangers,
+    /// A rota's calendar cannot be fetched: its copy stays in force and grows old.
+    CalendarOld,
 }
 
 /// What can be wrong with a device itself, whatever is the matter with its dam.

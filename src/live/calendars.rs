@@ -9,38 +9,49 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
-use tokio::sync::watch;
+use tokio::sync::{mpsc, watch};
 
 use super::clock::unix_seconds;
 use super::settings::Place;
 use crate::config::people::{CalendarFile, Rota};
 use crate::config::{self, Config, NamedText};
-use crate::line::calendar;
+use crate::line::{Arrival, calendar};
 use crate::plain::moment::Moment;
+use crate::watch::calendar_line;
+use crate::watch::event::{Event, LineNews, LineState};
 
 /// As often as people change their minds about a night (common practice, no source).
 const EVERY: Duration = Duration::from_secs(15 * 60);
 const AGAIN: Duration = Duration::from_secs(5 * 60);
 const NAME_OF_NEW: &str = ".new";
 
-/// Fetches a rota's calendar again and again until it is told to stop. Says when that begins to fail, and when it works
-/// again.
-pub async fn keep(place: Place, data: PathBuf, rota: Rota, mut stop: watch::Receiver<bool>) {
-    let mut fails = false;
+/// Fetches a rota's calendar again and again until it is told to stop. The watch hears when that begins to fail, and when
+/// it works again: whoever is called by a copy that grows old should know.
+pub async fn keep(
+    place: Place,
+    data: PathBuf,
+    rota: Rota,
+    arrivals: mpsc::Sender<Arrival>,
+    mut stop: watch::Receiver<bool>,
+) {
+    let line = calendar_line(&rota.name);
+    let mut worked = None;
     loop {
         let looked = look(&place, &data, &rota, Moment::from_seconds(unix_seconds())).await;
-        match &looked {
-            Ok(_) if fails => tracing::info!("the calendar of {} is fetched again", rota.name),
-            Ok(_) => {}
-            Err(why) if !fails => {
-                tracing::warn!("the calendar of {} stays as it was: {why}", rota.name);
-            }
-            Err(_) => {}
+        let works = looked.is_ok();
+        if worked != Some(works) {
+            let news = match looked {
+                Ok(_) => LineNews::Up,
+                Err(why) => LineNews::Down { why },
+            };
+            let event = Event::Line(LineState { line: line.clone(), news });
+            // The loop is gone only when the program stops.
+            let _ = arrivals.send(Arrival::plain(event)).await;
         }
-        fails = looked.is_err();
+        worked = Some(works);
         tokio::select! {
             _ = stop.changed() => return,
-            () = tokio::time::sleep(if fails { AGAIN } else { EVERY }) => {}
+            () = tokio::time::sleep(if works { EVERY } else { AGAIN }) => {}
         }
     }
 }

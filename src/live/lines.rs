@@ -96,7 +96,8 @@ impl Lines {
         for rota in config.rotas.iter().filter(|rota| is_fetched(rota)) {
             let (place, data, stop) =
                 (self.place.clone(), self.data.clone(), self.stop.subscribe());
-            self.tasks.push(tokio::spawn(calendars::keep(place, data, rota.clone(), stop)));
+            let keep = calendars::keep(place, data, rota.clone(), self.arrivals.clone(), stop);
+            self.tasks.push(tokio::spawn(keep));
         }
         let (base, credentials) = (self.base.clone(), self.credentials.clone());
         // What a camera showed last outlives settings that do not change it.

@@ -3,6 +3,7 @@
 //! It proves nothing by itself: each line says when something was last heard, and who reads it judges.
 
 use crate::config::Config;
+use crate::config::line::CALENDAR_OF;
 use crate::config::people::Part;
 use crate::plain::english;
 use crate::plain::ids::PersonName;
@@ -212,6 +213,7 @@ fn called(line: &LineView) -> String {
     match line.line.as_str() {
         "journal" => "The disk".to_owned(),
         "broker" => "The broker".to_owned(),
+        name if name.starts_with(CALENDAR_OF) => format!("The {name}"),
         name => format!("Line {name}"),
     }
 }

@@ -9,6 +9,7 @@ use super::devices::{Asked, Wearing};
 use super::due;
 use super::measure;
 use super::verdict::{Figures, Verdict, Wrong};
+use crate::config::line::CALENDAR_OF;
 use crate::config::rules::{From, Limit, Trouble};
 use crate::gear::line::{LineRecord, STRANGER_TIMES};
 use crate::herd::dam::Dam;
@@ -159,17 +160,24 @@ impl About<'_> {
     }
 }
 
+/// What it is called that a line of that name is down.
+fn when_down(name: &str) -> Trouble {
+    match name {
+        "journal" => Trouble::JournalStuck,
+        name if name.starts_with(CALENDAR_OF) => Trouble::CalendarOld,
+        _ => Trouble::LineDown,
+    }
+}
+
 impl TroubleRule {
     pub fn ask(&self, name: &str, line: &LineRecord, now: Moment) -> Verdict {
         let (since, why, ends) = match self.with {
-            Trouble::LineDown if name != "journal" => match &line.down {
-                Some(down) => (down.since, down.why.clone(), None),
-                None => return Verdict::Fine,
-            },
-            Trouble::JournalStuck if name == "journal" => match &line.down {
-                Some(down) => (down.since, down.why.clone(), None),
-                None => return Verdict::Fine,
-            },
+            Trouble::LineDown | Trouble::JournalStuck | Trouble::CalendarOld => {
+                match line.down.as_ref().filter(|_| when_down(name) == self.with) {
+                    Some(down) => (down.since, down.why.clone(), None),
+                    None => return Verdict::Fine,
+                }
+            }
             Trouble::SessionLost => match line.session_lost {
                 Some(at) if now < at + SESSION_LOST_FOR => {
                     let why = "messages sent while we were away may be gone".to_owned();
@@ -191,7 +199,6 @@ impl TroubleRule {
                 }
                 None => return Verdict::Fine,
             },
-            Trouble::LineDown | Trouble::JournalStuck => return Verdict::Fine,
         };
         let momentary = matches!(self.with, Trouble::SessionLost | Trouble::Strangers);
         match clock(since, self.limit, now, Figures::Trouble { since, why, momentary }) {

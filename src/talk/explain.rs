@@ -186,6 +186,7 @@ fn waits_of_the_watch(condition: &Condition) -> String {
                 Trouble::SubscriptionRefused => "the broker refused a subscription",
                 Trouble::JournalStuck => "the journal cannot be written",
                 Trouble::Strangers => "our broker turns the same address away again and again",
+                Trouble::CalendarOld => "the calendar of a rota cannot be fetched",
             };
             format!("{with}{}", for_so_long(*limit))
         }

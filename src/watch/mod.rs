@@ -38,6 +38,7 @@ mod out;
 mod picture;
 mod postbag;
 mod put_off;
+pub mod quiet;
 mod raise;
 pub mod ready;
 mod refile;
@@ -70,6 +71,7 @@ use state::{Gap, State};
 
 use crate::alarm::alert::DueWhy;
 use crate::alarm::moves::Telling;
+use crate::config::line::CALENDAR_OF;
 use crate::config::{self, SettingsText};
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
@@ -288,6 +290,7 @@ impl Watch {
         let kept = |name: &LineName| {
             let own = [BROKER, JOURNAL, WATCH].contains(&name.as_str());
             own || ready.config.lines.iter().any(|line| line.name == *name)
+                || ready.config.rotas.iter().any(|rota| calendar_line(&rota.name) == *name)
         };
         self.state.lines.retain(|name, _| kept(name));
         let filters: BTreeSet<String> = ready
@@ -390,6 +393,11 @@ pub const BROKER: &str = "broker";
 pub const JOURNAL: &str = "journal";
 /// The watch itself, when it has failed at something.
 pub const WATCH: &str = "watch";
+
+/// A rota's calendar that is fetched, as a line; no `[[line]]` can be called so.
+pub fn calendar_line(rota: &str) -> LineName {
+    LineName::new(&format!("{CALENDAR_OF}{rota}"))
+}
 
 /// The broker as a line.
 pub fn broker_line() -> LineName {

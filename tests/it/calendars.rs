@@ -461,6 +461,8 @@ mod fetched {
     use super::*;
     use lowbell::live::calendars;
     use lowbell::live::settings::Place;
+    use lowbell::watch::event::{Event, LineNews};
+    use tokio::sync::{mpsc, watch};
     use wiremock::matchers::{method, path};
     use wiremock::{Mock, MockServer, ResponseTemplate};
 
@@ -505,6 +507,40 @@ mod fetched {
             self.server.verify().await;
             (came, std::fs::read_to_string(data.join("nights.ics")).ok())
         }
+    }
+
+    /// The watch hears of it once each way: of a copy that grows old it must know (rule "calendar old").
+    #[tokio::test]
+    async fn the_watch_hears_when_it_cannot_be_fetched_and_when_it_can() {
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let yard = Yard::new().await;
+        let night = event(&["DTSTART:20261127T200000Z", "DTEND:20261128T080000Z"]);
+        let good = ResponseTemplate::new(200).set_body_string(night);
+        let mut heard = Vec::new();
+        for answer in [ResponseTemplate::new(503), good] {
+            yard.server.reset().await;
+            Mock::given(method("GET"))
+                .and(path(SECRET))
+                .respond_with(answer)
+                .mount(&yard.server)
+                .await;
+            let (arrive, mut arrivals) = mpsc::channel(4);
+            let (stop, stopped) = watch::channel(false);
+            let (place, data) = (
+                Place::new(&yard.folder.path().join("farm.toml")),
+                yard.folder.path().join("data"),
+            );
+            let rota = yard.config().rotas[0].clone();
+            let keeping = tokio::spawn(calendars::keep(place, data, rota, arrive, stopped));
+            let arrival = arrivals.recv().await.unwrap();
+            stop.send(true).unwrap();
+            keeping.await.unwrap();
+            let Event::Line(state) = arrival.event else { panic!("{:?}", arrival.event) };
+            assert_eq!(state.line.as_str(), "calendar of nights");
+            heard.push(state.news);
+        }
+        let [LineNews::Down { why }, LineNews::Up] = &heard[..] else { panic!("{heard:?}") };
+        assert!(why.contains("503") && !why.contains("private"), "{why}");
     }
 
     /// The last good copy stays whatever the other side sends, and no word about it has the address.

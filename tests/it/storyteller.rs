@@ -22,10 +22,10 @@ use lowbell::plain::moment::{Moment, Span};
 use lowbell::plain::zone::Zone;
 use lowbell::sensor::packet::{Packet, Payload};
 use lowbell::talk::letter::{MailPlace, MailProof, Reply, Sender};
-use lowbell::watch::Watch;
 use lowbell::watch::diary::Diary;
 use lowbell::watch::effect::Effect;
 use lowbell::watch::event::{Event, LineNews, LineState};
+use lowbell::watch::{Watch, calendar_line};
 
 /// The evening on which every story begins, at noon.
 const NOON: &str = "2026-11-24T12:00:00Z";
@@ -193,6 +193,10 @@ impl Teller {
             ["mail", "to", name, "works"] => self.failing.retain(|one| one != name),
             ["pictures", "hang"] => self.hanging = true,
             ["broker", ..] => self.line_news("broker", what.split_once(' ').unwrap().1),
+            ["calendar", "of", rota, ..] => {
+                let what = what.splitn(4, ' ').nth(3).unwrap();
+                self.line_news(calendar_line(rota).as_str(), what);
+            }
             ["the", "herd", "loses", animal] => {
                 let mut settings = self.watch.state().settings.clone();
                 for file in settings.files.iter_mut().filter(|file| file.name == "herd.csv") {
