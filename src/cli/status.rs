@@ -54,6 +54,7 @@ fn page(board: &Board, zone: &Zone) -> String {
         page.push_str("No alert is open.\n");
     }
     board.alerts.iter().for_each(|alert| page.push_str(&alert_line(alert, zone)));
+    board.quiet.line().iter().for_each(|line| page.push_str(&format!("{line}\n")));
     for inside in &board.inside {
         let her = inside.with.as_ref().map_or(String::new(), |animal| format!(" with {animal}"));
         let (since, until) = (zone.clock(inside.since), zone.clock(inside.until));
@@ -101,6 +102,7 @@ fn alert_line(alert: &AlertView, zone: &Zone) -> String {
     let due = zone.clock(alert.due);
     let standing = match &alert.holder {
         Some(holder) => format!("{holder} has it until {due}"),
+        None if alert.put_off => format!("Put off until {due}"),
         None => format!("Told {}; the next call is at {due}", names(&alert.told)),
     };
     format!("Alert {} ({}): {}. {standing}.\n", alert.no, alert.priority, alert.head)

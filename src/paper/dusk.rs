@@ -27,11 +27,15 @@ pub fn sheet(season: &Season, config: &Config) -> Sheet {
     }
     sheet.lines(begun.iter().map(|dam| begun_line(dam, season, zone, &config.terms)));
     sheet.lines(board.alerts.iter().map(|alert| {
-        let holder = alert.holder.as_ref().map_or("Nobody has it yet".to_owned(), |who| {
-            format!("{who} has it until {}", zone.clock_by(alert.due, board.now))
-        });
-        format!("Alert {} ({}): {}. {holder}.", alert.no, alert.priority, alert.head)
+        let due = zone.clock_by(alert.due, board.now);
+        let stands = match &alert.holder {
+            Some(who) => format!("{who} has it until {due}"),
+            None if alert.put_off => format!("Put off until {due}"),
+            None => "Nobody has it yet".to_owned(),
+        };
+        format!("Alert {} ({}): {}. {stands}.", alert.no, alert.priority, alert.head)
     }));
+    sheet.lines(board.quiet.line());
     due(&mut sheet, &dams, season, zone);
     odd(&mut sheet, &dams);
     let proof = proof::of(season, config);

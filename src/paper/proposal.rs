@@ -18,6 +18,9 @@ use crate::plain::moment::{Moment, Span};
 
 /// Fewer false ones than this are bad luck, and nothing is said of them (common practice, no source).
 pub const FALSE_MIN: usize = 3;
+/// A rule that is false less often than one time in so many is as good as a rule gets, and nothing is said of it (common
+/// practice, no source).
+pub const FALSE_ONE_IN: usize = 10;
 /// No number is proposed from fewer false ones than this, nor from fewer right ones (common practice, no source).
 pub const PROPOSED_FROM_FALSE: usize = 5;
 pub const PROPOSED_FROM_RIGHT: usize = 2;
@@ -73,7 +76,7 @@ pub fn evidence(load: &Load, rule: &Rule, from: Moment, until: Moment) -> Option
     let of_rule = |one: &&Raised| one.rule == rule.name && raised_now(one);
     let lately: Vec<&Raised> = load.raised_in(from, until).filter(of_rule).collect();
     let wrong: Vec<&Raised> = lately.iter().copied().filter(|one| is_false(one)).collect();
-    if wrong.len() < FALSE_MIN {
+    if wrong.len() < FALSE_MIN || wrong.len() * FALSE_ONE_IN < lately.len() {
         return None;
     }
     // One that was right long ago is as dear as one of last week.
@@ -364,6 +367,12 @@ mod tests {
         let three = [(FALSE, short, None); 3];
         let said = found(&load(&three)).expect("enough to say");
         assert_eq!(said.proposal, Err(WhyNot::TooFew));
+        // Three of thirty are one in ten, and are named; three of thirty-one are as good as it gets.
+        let mut many = three.to_vec();
+        many.extend([(TRUE, short, None); 27]);
+        assert!(found(&load(&many)).is_some());
+        many.push((TRUE, short, None));
+        assert_eq!(found(&load(&many)), None);
         let mut right = three.to_vec();
         right.extend([(TRUE, short, None); 3]);
         let said = found(&load(&right)).expect("enough to say");

@@ -124,6 +124,10 @@ impl Watch {
             let (answer, clear) = match saying {
                 Saying::Going { minutes } => self.going(speaker, *minutes, ready, out),
                 Saying::Pass => self.passes(speaker, ready, out),
+                // Of a drill there is nothing to see: whoever says what they see would have gone.
+                Saying::Mark(said) if said.animal.is_none() && self.is_about_drill(speaker) => {
+                    self.going(speaker, None, ready, out)
+                }
                 Saying::Mark(said) => self.marks(speaker, said, ready, touched, out),
                 Saying::Fitting(fitting) => self.fits(&speaker.who, fitting, ready, touched, out),
                 Saying::Is(whereabouts) => {

@@ -210,7 +210,7 @@ impl Watch {
 }
 
 /// A rule that asks at which hour its clock began is fine where it began at another.
-fn in_its_hours(rule: &RuleName, verdict: Verdict, ready: &Ready) -> Verdict {
+pub(super) fn in_its_hours(rule: &RuleName, verdict: Verdict, ready: &Ready) -> Verdict {
     let Some(hours) = ready.rule(rule).and_then(|rule| rule.began) else { return verdict };
     let Verdict::Wrong(Wrong { figures: Figures::Clock { began, .. }, .. }) = &verdict else {
         return verdict;

@@ -7,6 +7,8 @@
 use std::rc::Rc;
 
 use super::Watch;
+use super::about::About;
+use super::answers::Speaker;
 use super::asking::Asked;
 use super::key::Key;
 use super::out::Out;
@@ -127,6 +129,11 @@ impl Watch {
     pub(super) fn is_of_drill(&self, no: AlertNo) -> bool {
         let open = self.state.watchman.open.get(&no);
         open.is_some_and(|alert| alert.subject == Subject::Drill)
+    }
+
+    /// Whether somebody's words are about the drill that runs, and about nothing else.
+    pub(super) fn is_about_drill(&self, speaker: &Speaker<'_>) -> bool {
+        matches!(&speaker.about, About::Open(no) if self.is_of_drill(*no))
     }
 
     pub(super) fn drill_leaves(&mut self, message: &Message) {

@@ -31,6 +31,9 @@ impl Watch {
             }
             Saying::PutOff { .. } if self.is_urgent(&speaker.about) => Deed::PutOffUrgent,
             Saying::PutOff { .. } => Deed::PutOff,
+            Saying::Mark(said) if said.animal.is_none() && self.is_about_drill(speaker) => {
+                Deed::Answer
+            }
             Saying::Mark(said) if said.mark == Mark::FalseAlarm => Deed::CallFalse,
             Saying::Mark(_) => Deed::Mark,
             Saying::Fitting(_) => Deed::Device,

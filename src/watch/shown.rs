@@ -193,6 +193,7 @@ mod tests {
             clock_trusted: true,
             down: None,
             unscored: Vec::new(),
+            quiet: crate::watch::quiet::Quiet::default(),
             inside: Vec::new(),
             watched: vec![Watched {
                 animal: Animal::new("114"),

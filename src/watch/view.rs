@@ -7,6 +7,7 @@ use super::afterwards::{self, Fosters, OpenView};
 use super::alive::Worn;
 use super::contacts::ContactView;
 use super::event::ClockState;
+use super::quiet::Quiet;
 use super::ready::Ready;
 use super::state::State;
 use crate::alarm::alert::{Alert, Standing};
@@ -77,6 +78,9 @@ pub struct Board {
     /// Dams whose birth nobody has scored yet: it is not closed without (needs.md N107).
     #[serde(default)]
     pub unscored: Vec<Animal>,
+    /// What says nothing now though something is there.
+    #[serde(default)]
+    pub quiet: Quiet,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -90,6 +94,9 @@ pub struct AlertView {
     /// When the next rung is climbed, or the promise runs out.
     pub due: Moment,
     pub told: Vec<PersonName>,
+    /// Somebody has put it off until then.
+    #[serde(default)]
+    pub put_off: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -292,6 +299,7 @@ impl Watch {
             clock_trusted: state.clock == ClockState::Trusted,
             down: state.down.map(|gap| (gap.from, gap.to)),
             unscored: unscored(config, state),
+            quiet: self.quiet(ready),
         })
     }
 
@@ -333,6 +341,7 @@ impl Watch {
                 Standing::Held { until, .. } | Standing::Later { until, .. } => *until,
             },
             told: alert.told.keys().cloned().collect(),
+            put_off: matches!(alert.standing, Standing::Later { .. }),
         });
         views.collect()
     }
