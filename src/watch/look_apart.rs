@@ -9,7 +9,8 @@ use super::ready::Ready;
 use crate::config::rules::{Harm, Onset, Rule};
 use crate::herd::stage::Stage;
 use crate::plain::ids::RuleName;
-use crate::rules::verdict::Verdict;
+use crate::plain::moment::Moment;
+use crate::rules::verdict::{Figures, Verdict};
 
 impl Watch {
     /// Puts off what would only send somebody to look at her again.
@@ -34,13 +35,35 @@ impl Watch {
             let asks_for_a_look = ready.rule(name).is_some_and(asks_for_a_look);
             let Verdict::Wrong(wrong) = &*verdict else { continue };
             // What that same word has brought up is news, and looks again and again put nothing off for ever.
-            let news = wrong.since >= look.at;
+            let news = brought_up(&wrong.figures).unwrap_or(wrong.since) == look.at;
             let until = until.min(wrong.since + ready.config.farm.look_apart);
             if asks_for_a_look && !news && until > self.state.now && !self.has_begun(name, &subject)
             {
                 *verdict = Verdict::FineUntil(until);
             }
         }
+    }
+}
+
+/// When a clock began that has run out; of several the last.
+fn brought_up(figures: &Figures) -> Option<Moment> {
+    match figures {
+        Figures::Clock { began, .. } => Some(*began),
+        Figures::Several(each) => each.iter().filter_map(brought_up).max(),
+        Figures::Counted { .. }
+        | Figures::Level { .. }
+        | Figures::Changed { .. }
+        | Figures::Seen { .. }
+        | Figures::NotSo { .. }
+        | Figures::Due { .. }
+        | Figures::Silence { .. }
+        | Figures::Ill { .. }
+        | Figures::Gateway { .. }
+        | Figures::Unwatched { .. }
+        | Figures::Alone { .. }
+        | Figures::Uncovered { .. }
+        | Figures::Drill { .. }
+        | Figures::Trouble { .. } => None,
     }
 }
 
