@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
+use super::ending::Ending;
 use crate::plain::ids::{AlertNo, Animal, LineName, MessageNo, PersonName, RuleName};
 use crate::plain::moment::{Moment, Span};
 use crate::rules::priority::Priority;
@@ -151,6 +152,9 @@ pub struct Past {
     pub on: Option<Animal>,
     pub ended: Moment,
     pub because: String,
+    /// The same for whoever reads another language; `None` of what ended before this was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ending: Option<Ending>,
 }
 
 #[cfg(test)]

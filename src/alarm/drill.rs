@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::ending::Ending;
 use crate::plain::ids::{LineName, MessageNo, PersonName};
 use crate::plain::moment::Moment;
 
@@ -75,6 +76,16 @@ pub enum AnswerWay {
 }
 
 impl Drill {
+    /// Why it is over.
+    pub fn ending(&self) -> Ending {
+        match &self.answered {
+            Some(Answered { who, at, .. }) => {
+                Ending::DrillAnswered { who: who.clone(), after: at.since(self.begun) }
+            }
+            None => Ending::DrillUnanswered { lasted: self.until.since(self.begun) },
+        }
+    }
+
     pub fn runs(&self) -> bool {
         self.over.is_none()
     }

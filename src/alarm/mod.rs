@@ -9,6 +9,7 @@ mod change;
 mod climb;
 pub mod code;
 pub mod drill;
+pub mod ending;
 pub mod hand_on;
 pub mod ladder;
 pub mod later;

@@ -20,6 +20,6 @@ pub struct Telling {
     pub to: PersonName,
     pub line: LineName,
     pub kind: MessageKind,
-    /// For `Taken`: what to say of the holder. For `Over`: why.
+    /// For `Taken`: what to say of the holder.
     pub word: String,
 }

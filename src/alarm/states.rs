@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use proptest::prelude::*;
 
 use super::alert::Standing;
+use super::ending::Ending;
 use super::later::PutOff;
 use super::watchman::{Raising, Taken, Watchman};
 use crate::config::{self, Config, NamedText, SettingsText};
@@ -134,7 +135,7 @@ impl Bench {
         match (what, open) {
             (BecomesWrong, None) => self.raise(),
             (BecomesFine, Some(no)) => {
-                let _ = self.watchman.over(no, now, "it is fine", None);
+                let _ = self.watchman.over(no, now, (Ending::Works, "it is fine"), None);
             }
             (Going, Some(no)) => {
                 let (taken, _) =

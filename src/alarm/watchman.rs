@@ -10,6 +10,7 @@ use super::alert::{Alert, DueWhy, Past, RungState, Standing};
 use super::attending::Attending;
 use super::climb::{Yard, climb, go_up, tell, tell_holder, tell_others};
 use super::code;
+use super::ending::Ending;
 use super::ladder::{self, Called};
 use super::message::MessageKind;
 use super::moves::Move;
@@ -281,7 +282,7 @@ impl Watchman {
         &mut self,
         no: AlertNo,
         now: Moment,
-        because: &str,
+        (ending, because): (Ending, &str),
         by: Option<&PersonName>,
     ) -> Vec<Move> {
         let Some(alert) = self.open.remove(&no) else {
@@ -300,6 +301,7 @@ impl Watchman {
             on: alert.on,
             ended: now,
             because: because.to_owned(),
+            ending: Some(ending),
         };
         if alert.answered.is_none() && by.is_none() {
             self.unseen.insert(no, past.clone());

@@ -6,6 +6,7 @@ use super::{End, FarmOption, Loaded, load, runtime};
 use crate::alarm::drill::Drill;
 use crate::live::socket::{self, Question, Reply};
 use crate::talk::drill;
+use crate::talk::speech::Speech;
 
 /// How often the watch is asked how far it is.
 const LOOK_AGAIN: Duration = Duration::from_secs(1);
@@ -77,5 +78,5 @@ fn drill(loaded: &Loaded) -> Result<Option<Drill>, String> {
 }
 
 fn say_report(loaded: &Loaded, drill: &Drill) {
-    drill::report(drill, &loaded.config.farm.zone).iter().for_each(|line| say!("{line}"));
+    drill::report(drill, &Speech::english(&loaded.config)).iter().for_each(|line| say!("{line}"));
 }

@@ -62,6 +62,14 @@ struct Others {
     own: BTreeMap<String, BTreeMap<String, Written>>,
 }
 
+/// What the young of a species are called in a language other than English.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Young {
+    pub young: String,
+    /// With its article.
+    pub the: String,
+}
+
 /// By rule.
 type Lessons = BTreeMap<String, Lesson>;
 
@@ -70,6 +78,7 @@ struct Book {
     watch: Lessons,
     /// By species.
     species: BTreeMap<&'static str, Lessons>,
+    young: BTreeMap<&'static str, Young>,
 }
 
 /// A language's two texts.
@@ -96,6 +105,11 @@ fn book(language: Language) -> &'static Book {
         Language::German => &GERMAN,
         Language::French => &FRENCH,
     }
+}
+
+/// What the young are called; `None` in English, where the species' own file says it.
+pub fn young(language: Language, species: &str) -> Option<&'static Young> {
+    book(language).young.get(species)
 }
 
 /// The lesson of a shipped rule of that species or of the watch itself; `None` of any other rule.
@@ -148,7 +162,12 @@ fn read([texts, others]: [&str; 2], dialect_of: Option<&Book>) -> Book {
     }
     let mut watch = dialect_of.map(|book| book.watch.clone()).unwrap_or_default();
     lessons(&file.watch, &mut watch, str::to_owned);
-    Book { watch, species }
+    let young = shipped::species().filter_map(|one| {
+        let words = others.words.get(one)?;
+        let word = |key: &str| words.get(key).cloned().unwrap_or_default();
+        Some((one, Young { young: word("young"), the: word("the") }))
+    });
+    Book { young: young.collect(), watch, species }
 }
 
 /// `{young}`, `{the}` and `{The}` become the species' own.

@@ -46,39 +46,6 @@ impl Deed {
         Self::VetCard,
         Self::Drill,
     ];
-
-    /// What it is, for whoever may not: "call it false".
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Answer => "answer for an alert",
-            Self::Mark => "note what is seen",
-            Self::CallFalse => "call it false",
-            Self::PutOffUrgent => "put off what is urgent",
-            Self::PutOff => "put an alert off",
-            Self::Rota => "change shifts",
-            Self::Device => "move a device",
-            Self::Whereabouts => "say who is in",
-            Self::Help => "call for help",
-            Self::VetCard => "ask for a vet card",
-            Self::Drill => "begin a drill",
-        }
-    }
-
-    /// What they can do instead.
-    pub fn instead(self) -> &'static str {
-        match self {
-            Self::CallFalse => "Say what you see, such as \"nothing yet\".",
-            Self::PutOffUrgent => "Answer going or pass.",
-            Self::Answer | Self::Mark => "Ring somebody of the farm, or answer help.",
-            Self::PutOff
-            | Self::Rota
-            | Self::Device
-            | Self::Whereabouts
-            | Self::Help
-            | Self::VetCard
-            | Self::Drill => "Ask one of them.",
-        }
-    }
 }
 
 impl Part {
@@ -135,12 +102,4 @@ impl Part {
             Self::Viewer => "viewer",
         }
     }
-}
-
-/// What is said to whoever may not.
-pub fn refusal(part: Part, deed: Deed) -> String {
-    let may: Vec<&str> =
-        Part::ALL.into_iter().filter(|part| part.may(deed)).map(Part::word).collect();
-    let may = crate::plain::english::choice(&may);
-    format!("A {} may not {}: only {may} may. {}", part.word(), deed.words(), deed.instead())
 }

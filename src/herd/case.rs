@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::calf::{Born, Calf, LIFE};
 use super::calf_outcome::BORN_DEAD;
+use super::dam::NotTaken;
 use super::noted::Noted;
 use super::sign::Mark;
 use crate::plain::moment::Moment;
@@ -86,7 +87,7 @@ impl Case {
     }
 
     /// Why a line cannot be true of these calves, if so.
-    pub fn refuses(&self, noted: &Noted) -> Option<&'static str> {
+    pub fn refuses(&self, noted: &Noted) -> Option<NotTaken> {
         let count = self.calves.len();
         let number = noted.calf.map_or(0, usize::from);
         let place = if noted.mark == Mark::Calf {
@@ -100,14 +101,12 @@ impl Case {
         };
         let alive = self.calves.get(place).filter(|calf| !calf.is_dead());
         if noted.note == BORN_DEAD && alive.is_some_and(|calf| calf.last_alive().is_some()) {
-            return Some(
-                "that calf was alive; say \"calf dead\", or \"second calf stillborn\" for another",
-            );
+            return Some(NotTaken::WasAlive);
         }
         // A second calf is born by whatever is said of it; a third is more likely a slip of the thumb.
         let is_next = number == 2 && noted.mark != Mark::CalfDead;
         if noted.mark.is_of_a_calf() && number > count.max(1) && !is_next {
-            return Some("no such calf is noted yet; say \"second calf\" when it is born");
+            return Some(NotTaken::NoSuchYoung);
         }
         None
     }

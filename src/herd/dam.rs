@@ -64,7 +64,24 @@ pub enum Marked {
     /// Kept; she entered this stage by it, if any.
     Kept(Option<Moved>),
     /// Not kept, and why.
-    Not(&'static str),
+    Not(NotTaken),
+}
+
+/// Why a mark is not kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotTaken {
+    /// No such dam is listed.
+    NotInHerd,
+    /// It is of before the last false alarm.
+    BeforeFalse,
+    /// Nothing of hers has been born, as far as is noted.
+    NoYoung,
+    /// That one was seen alive, and cannot have been born dead.
+    WasAlive,
+    /// One of a higher number than was born.
+    NoSuchYoung,
+    /// Something later has been noted of her.
+    LaterNoted,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -113,11 +130,11 @@ impl Dam {
             self.carries_again();
         }
         if self.is_cleared(at) {
-            return Marked::Not("it is older than the last false alarm");
+            return Marked::Not(NotTaken::BeforeFalse);
         }
         if matches!(mark, Mark::Placenta | Mark::AllBorn) && !self.has_calved() {
             // A placenta before the calf is an emergency, not the end of one.
-            return Marked::Not("no calf has been noted for her yet");
+            return Marked::Not(NotTaken::NoYoung);
         }
         if let Some(why) = self.case.refuses(&noted) {
             return Marked::Not(why);
@@ -331,7 +348,7 @@ impl Dam {
     fn clear(&mut self, at: Moment) -> Marked {
         let later = |moment: &Moment| *moment > at;
         if self.marks.values().any(|track| later(&track.last)) || self.entered.values().any(later) {
-            return Marked::Not("something later has been noted of her");
+            return Marked::Not(NotTaken::LaterNoted);
         }
         let from = self.stage;
         match from {

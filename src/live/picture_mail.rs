@@ -104,15 +104,16 @@ impl Errand {
         call: &Call,
         pictures: &Pictures,
     ) -> Enclosed {
+        let language = pictures.language_of(&self.message.to);
         let (caption, picture) = match sight {
             Ok(seen) => {
                 let taken = seen.taken_after(self.asked).map(|after| self.now + after);
                 let name = format!("{}.{}", file_name(camera), seen.picture.form.ending());
                 let picture = seen.picture.as_ref().clone();
-                let caption = picture::caption(camera, taken, call, &pictures.zone);
+                let caption = picture::caption(camera, taken, call, &pictures.zone, language);
                 (caption, Some(Named { name, picture }))
             }
-            Err(why) => (picture::missing(camera, &why), None),
+            Err(why) => (picture::missing(camera, &why, language), None),
         };
         let text = picture::mail(&self.message.subject, &caption, &self.message.text);
         Enclosed { text, picture }

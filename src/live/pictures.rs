@@ -15,9 +15,10 @@ use tokio::time::{Instant, timeout_at};
 
 use crate::config::Config;
 use crate::config::cameras::{Camera, Still, StillUrl};
+use crate::config::people::Language;
 use crate::line::picture::{self, Picture};
 use crate::line::{Taker, secret};
-use crate::plain::ids::DeviceId;
+use crate::plain::ids::{DeviceId, PersonName};
 use crate::plain::moment::Span;
 use crate::plain::zone::Zone;
 use crate::talk::picture::OLD;
@@ -42,6 +43,8 @@ pub struct Pictures {
     base: PathBuf,
     credentials: Option<PathBuf>,
     pub zone: Zone,
+    /// What each person reads.
+    languages: BTreeMap<PersonName, Language>,
     limit: Span,
     newer_wait: Duration,
 }
@@ -91,6 +94,7 @@ impl Pictures {
             base: base.to_owned(),
             credentials: credentials.map(Path::to_owned),
             zone: config.farm.zone.clone(),
+            languages: languages(config),
             limit: picture::LIMIT,
             newer_wait: NEWER_WAIT,
         }
@@ -98,7 +102,13 @@ impl Pictures {
 
     /// Whether nothing about the cameras has changed.
     pub fn fits(&self, config: &Config) -> bool {
-        self.cameras == config.cameras && self.zone == config.farm.zone
+        self.cameras == config.cameras
+            && self.zone == config.farm.zone
+            && self.languages == languages(config)
+    }
+
+    pub fn language_of(&self, person: &PersonName) -> Language {
+        self.languages.get(person).copied().unwrap_or_default()
     }
 
     /// The topics on which pictures come.
@@ -258,6 +268,10 @@ fn drop_oldest(all: &mut BTreeMap<DeviceId, Kept>, room: usize) {
             Some(_) | None => return,
         }
     }
+}
+
+fn languages(config: &Config) -> BTreeMap<PersonName, Language> {
+    config.people.iter().map(|person| (person.name.clone(), person.speaks)).collect()
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use crate::plain::english;
 use crate::plain::ids::PersonName;
 use crate::plain::moment::{Moment, Span};
 use crate::talk::drill;
+use crate::talk::speech::Speech;
 use crate::watch::season::Season;
 use crate::watch::view::{Board, DeviceView, LineView};
 
@@ -163,10 +164,10 @@ impl Proof {
 
     /// Whether the whole way was tried today, and what would try it.
     fn drill(&mut self, board: &Board, config: &Config) {
-        let zone = &config.farm.zone;
+        let english = Speech::english(config);
         let last =
             board.drill.as_ref().filter(|drill| board.now.since(drill.begun) <= ANSWER_COUNTS);
-        match last.and_then(|last| Some((last, drill::outcome(last, zone, board.now)?))) {
+        match last.and_then(|last| Some((last, drill::outcome(last, &english, board.now)?))) {
             Some((last, outcome)) if last.answered.is_some() => self.proven.push(outcome),
             Some((_, outcome)) => self.assumed.push(outcome),
             None => self.assumed.push(

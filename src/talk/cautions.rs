@@ -22,9 +22,6 @@ Before you go in
 This program does not replace your vet or your own eyes. Follow local rules.
 ";
 
-/// The same where a text message ends.
-pub const ABORTED_SHORT: &str = "Gloves. Pregnant women keep away. Call the vet.";
-
 /// For whoever tells of a calf lost before term, or is told of it. What is to be kept for the vet, who else
 /// is kept away, and that the others are watched, is common practice, no source.
 pub const ABORTED: &str = "
@@ -36,8 +33,3 @@ A calf lost before term
   In many places an abortion must be reported: ask the vet about brucellosis and the local rules.
   Fever or flu in the weeks after: see a doctor, and say what you touched.
 ";
-
-/// For whoever tells of a birth before the window (facts.md X-05: far more of them are stillborn or small).
-/// That it chills and tires sooner is common practice, no source.
-pub const EARLY: &str = "A calf born early is often small: dry it, keep it warm, see that it breathes \
-and sucks, and ask the vet if it is weak.";

@@ -1,13 +1,25 @@
 //! The words of a drill. Its first word is always DRILL, so that nobody half asleep takes it for a birth.
 
+use std::fmt::Display;
+
 use super::phrases::{Phrases, say};
+use super::speech::Speech;
 use crate::alarm::drill::{AnswerWay, Drill, HopFate};
 use crate::plain::english;
-use crate::plain::moment::{Moment, Span};
+use crate::plain::moment::Moment;
 use crate::plain::zone::Zone;
 
 /// Words that ask for one, when they stand alone.
-const ASKED: [&str; 5] = ["drill", "drill now", "drill please", "start a drill", "a drill"];
+const ASKED: [&str; 8] = [
+    "drill",
+    "drill now",
+    "drill please",
+    "start a drill",
+    "a drill",
+    "übung",
+    "simulacro",
+    "exercice",
+];
 
 /// Whether these words ask for a drill and say nothing else.
 pub fn is_asked(text: &str) -> bool {
@@ -29,71 +41,62 @@ pub(super) fn background(zone: &Zone, until: Moment, said: &Phrases) -> String {
     say(said.drill_mail, &[("at", &zone.clock(until))])
 }
 
-/// Why it is over.
-pub fn ending(drill: &Drill) -> String {
-    match &drill.answered {
-        Some(answered) => {
-            let after = seconds(answered.at.since(drill.begun));
-            format!("{} answered after {after}; nobody need go", answered.who)
-        }
-        None => {
-            let lasted = english::span(drill.until.since(drill.begun));
-            format!("nobody answered in {lasted}")
-        }
-    }
-}
-
 /// Each hop and its seconds, a line each.
-pub fn report(drill: &Drill, zone: &Zone) -> Vec<String> {
-    let mut lines = vec![format!("DRILL {} of {}.", drill.no, zone.date_and_clock(drill.begun))];
+pub fn report(drill: &Drill, speech: &Speech<'_>) -> Vec<String> {
+    let said = speech.shifts;
+    let begun = speech.zone().date_and_clock(drill.begun);
+    let mut lines = vec![speech.say(said.report_head, &[("no", &drill.no), ("at", &begun)])];
     lines.push(match drill.heard {
         Some(heard) => {
-            let ago = english::span(drill.begun.since(heard));
-            format!("Sensors: the last was heard {ago} before it.")
+            let ago = speech.phrases().span(drill.begun.since(heard));
+            speech.say(said.report_heard, &[("ago", &ago)])
         }
-        None => "Sensors: none had been heard.".to_owned(),
+        None => said.report_unheard.to_owned(),
     });
     for hop in &drill.hops {
-        let left = seconds(hop.left.since(drill.begun));
         let fate = match &hop.fate {
-            HopFate::Unknown => "not known to have been taken".to_owned(),
-            HopFate::Taken { at } => format!("taken in {}", seconds(at.since(hop.left))),
+            HopFate::Unknown => said.hop_unknown.to_owned(),
+            HopFate::Taken { at } => {
+                speech.say(said.hop_taken, &[("span", &speech.seconds(at.since(hop.left)))])
+            }
             HopFate::Failed { at, why } => {
-                let after = seconds(at.since(hop.left));
-                format!("failed after {after} ({})", english::printable(why, 60))
+                let (span, why) = (speech.seconds(at.since(hop.left)), english::printable(why, 60));
+                speech.say(said.hop_failed, &[("span", &span), ("why", &why)])
             }
         };
-        lines.push(format!("{} by {}: called after {left}, {fate}.", hop.to, hop.line));
+        let after = speech.seconds(hop.left.since(drill.begun));
+        let filled: [(&str, &dyn Display); 4] =
+            [("who", &hop.to), ("line", &hop.line), ("after", &after), ("fate", &fate)];
+        lines.push(speech.say(said.report_hop, &filled));
     }
-    if drill.untimed > 0 {
-        lines.push(format!("And {} more.", english::many(drill.untimed, "call", "calls")));
+    match drill.untimed {
+        0 => {}
+        1 => lines.push(said.report_call.to_owned()),
+        n => lines.push(speech.say(said.report_calls, &[("n", &n)])),
     }
     lines.push(match &drill.answered {
         Some(answered) => {
             let way = match answered.way {
-                AnswerWay::Mail => "by mail",
-                AnswerWay::Text => "by text",
-                AnswerWay::ThisMachine => "at this machine, which proves no telephone",
+                AnswerWay::Mail => said.by_mail,
+                AnswerWay::Text => said.by_text,
+                AnswerWay::ThisMachine => said.at_machine,
             };
-            let after = seconds(answered.at.since(drill.begun));
-            format!("{} answered after {after}, {way}.", answered.who)
+            let after = speech.seconds(answered.at.since(drill.begun));
+            let filled: [(&str, &dyn Display); 3] =
+                [("who", &answered.who), ("after", &after), ("way", &way)];
+            speech.say(said.report_answered, &filled)
         }
-        None if drill.runs() => "Nobody has answered yet.".to_owned(),
-        None => "NOBODY ANSWERED.".to_owned(),
+        None if drill.runs() => said.report_not_yet.to_owned(),
+        None => said.report_nobody.to_owned(),
     });
     lines
 }
 
 /// One line for a page: when, and with what end; `None` while it runs.
-pub fn outcome(drill: &Drill, zone: &Zone, now: Moment) -> Option<String> {
+pub fn outcome(drill: &Drill, speech: &Speech<'_>, now: Moment) -> Option<String> {
     drill.over?;
-    Some(format!("Drill at {}: {}.", zone.clock_by(drill.begun, now), ending(drill)))
-}
-
-/// Seconds while they are few enough to be read: "42 s", else "4 min".
-fn seconds(span: Span) -> String {
-    let whole = span.whole_seconds();
-    if whole < 120 { format!("{whole} s") } else { english::span(span) }
+    let ending = speech.ending(&drill.ending());
+    Some(format!("Drill at {}: {ending}.", speech.zone().clock_by(drill.begun, now)))
 }
 
 #[cfg(test)]
@@ -102,7 +105,7 @@ mod tests {
 
     #[test]
     fn a_drill_is_asked_for_by_that_word_alone() {
-        for text in ["drill", "Drill.", "DRILL NOW\n> quoted", "start a drill"] {
+        for text in ["drill", "Drill.", "DRILL NOW\n> quoted", "start a drill", "Übung!"] {
             assert!(is_asked(text), "{text}");
         }
         for text in ["", "drill 412", "no drill", "> drill", "drilling"] {

@@ -52,7 +52,8 @@ pub fn words(
         mail.push_str(&format!("\n{}\n", said.passed_unseen));
         for past in unseen.iter().rev().take(PASSED) {
             let ended = config.farm.zone.date_and_clock(past.ended);
-            let Past { subject, rule, code, because, .. } = past;
+            let Past { subject, rule, code, .. } = past;
+            let because = wording::because(config, past, reader);
             let rule = rule_name(config, rule.as_str(), reader);
             mail.push_str(&format!("{subject}: {rule} {code}, {ended}, {because}\n"));
         }

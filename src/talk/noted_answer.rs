@@ -3,12 +3,14 @@
 //! After a loss no word is cheerful and none is wasted. It never says what ails her, and it names no medicine.
 
 use super::mark_said::MarkSaid;
+use super::phrases::{self, answers};
+use super::speech::Speech;
+use crate::config::people::Language;
 use crate::herd::dam::Dam;
-use crate::herd::dam_figures::{self, FEVER, MEASURED_AGAIN};
+use crate::herd::dam_figures::{self, FEVER, MEASURED_AGAIN, Product};
 use crate::herd::recovery;
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
-use crate::plain::english;
 use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 
@@ -16,19 +18,31 @@ use crate::plain::zone::Zone;
 const READINGS_WITHIN: Span = Span::hours(48);
 
 /// The whole answer. `head` says that it is noted; `dam` is as she stands with the mark noted.
-pub fn noted(dam: &Dam, head: &str, said: &MarkSaid, at: Moment, zone: &Zone) -> String {
+pub fn noted(
+    dam: &Dam,
+    head: &str,
+    said: &MarkSaid,
+    at: Moment,
+    zone: &Zone,
+    speech: &Speech<'_>,
+) -> String {
+    let words = speech.answers;
+    let sorry = |more: &str| format!("{} {head} {more}", words.sorry).trim_end().to_owned();
     let more = match said.mark {
-        Mark::CalfDead => return format!("Sorry. {head} {}", after_a_dead_calf(dam)),
-        Mark::Aborted => return format!("Sorry. {head} {}{}", CALF_OVER, placenta(dam)),
-        Mark::DamDead => return format!("Sorry. {head} {}", after_a_dead_dam(dam)),
-        Mark::Temperature => fever(dam, at),
-        Mark::Treated => withdrawal(&said.note, at, zone),
-        Mark::Wobbly | Mark::Down if recovery::may_have_milk_fever(dam, at) => {
-            MILK_FEVER.to_owned()
+        Mark::CalfDead => return sorry(&after_a_dead_calf(dam, speech)),
+        Mark::Aborted => {
+            let over = speech.plain(words.young_over);
+            return sorry(&format!("{over}{}", placenta(dam, speech)));
         }
-        Mark::Prolapse if recovery::began(dam).is_some() => PROLAPSE.to_owned(),
-        Mark::HasMilk => "She is on the list of dams with milk.".to_owned(),
-        Mark::NeedsMother => "It is on the list of calves that need a mother.".to_owned(),
+        Mark::DamDead => return sorry(&after_a_dead_dam(dam, speech)),
+        Mark::Temperature => fever(dam, at, speech).to_owned(),
+        Mark::Treated => withdrawal(&said.note, at, zone, speech),
+        Mark::Wobbly | Mark::Down if recovery::may_have_milk_fever(dam, at) => {
+            words.milk_fever.to_owned()
+        }
+        Mark::Prolapse if recovery::began(dam).is_some() => words.prolapse.to_owned(),
+        Mark::HasMilk => words.milk_listed.to_owned(),
+        Mark::NeedsMother => speech.plain(words.mother_listed),
         Mark::TailRaised
         | Mark::Restless
         | Mark::BaggedUp
@@ -78,70 +92,98 @@ pub fn noted(dam: &Dam, head: &str, said: &MarkSaid, at: Moment, zone: &Zone) ->
     if more.is_empty() { head.to_owned() } else { format!("{head} {more}") }
 }
 
-const CALF_OVER: &str = "Nothing more will be asked about the calf.";
-/// Facts.md H-01 and H-05.
-const MILK_FEVER: &str = "Up to 3 days after calving this may be milk fever: call the vet now.";
-/// Facts.md H-07 and X-18.
-const PROLAPSE: &str = "An emergency: call the vet now. Do not move or walk her.";
+/// Whether an answer says what must be read, also by whoever wrote a text and waits for none.
+pub fn must_be_read(answer: &str) -> bool {
+    Language::ALL.into_iter().any(|language| {
+        let words = answers::of(language);
+        let grave = [
+            phrases::of(language).goes_round,
+            words.aborted_short,
+            words.milk_fever,
+            words.prolapse,
+            words.chilled,
+            words.very_chilled,
+            words.lifeless,
+        ];
+        grave.iter().any(|grave| answer.contains(grave))
+    })
+}
 
-fn after_a_dead_calf(dam: &Dam) -> String {
+fn after_a_dead_calf(dam: &Dam, speech: &Speech<'_>) -> String {
+    let words = speech.answers;
+    let over = speech.plain(words.young_over);
     if dam.stage < Stage::Third {
-        return format!("{CALF_OVER} She still has to be delivered: her own clocks run on.");
+        return format!("{over} {}", words.still_inside);
     }
     if dam.calves().iter().any(|calf| !calf.is_dead()) {
-        return "The other calf is watched on.".to_owned();
+        return speech.plain(words.other_young);
     }
-    format!("{CALF_OVER}{}", placenta(dam))
+    format!("{over}{}", placenta(dam, speech))
 }
 
-fn after_a_dead_dam(dam: &Dam) -> String {
+fn after_a_dead_dam(dam: &Dam, speech: &Speech<'_>) -> String {
+    let words = speech.answers;
     let orphan = dam.calves().iter().any(|calf| !calf.is_dead());
-    let calf = if orphan { " Her calf is on the list of those that need a mother." } else { "" };
-    format!("Nothing more will be asked about her.{calf}")
+    let young = if orphan { format!(" {}", speech.plain(words.orphan)) } else { String::new() };
+    format!("{}{young}", words.her_over)
 }
 
-fn placenta(dam: &Dam) -> &'static str {
+fn placenta(dam: &Dam, speech: &Speech<'_>) -> String {
     let waits = dam.track(Mark::Placenta).is_none() && dam.track(Mark::DamDead).is_none();
-    if waits { " Her placenta is still waited for." } else { "" }
+    if waits { format!(" {}", speech.answers.placenta_waits) } else { String::new() }
 }
 
 /// Nearly half of healthy cows have one high reading in their first ten days: two are news (facts.md M-07, X-11).
-fn fever(dam: &Dam, at: Moment) -> String {
+fn fever(dam: &Dam, at: Moment, speech: &Speech<'_>) -> &'static str {
     let readings = dam_figures::temperatures(dam.case());
     let high = |amount| amount >= FEVER;
     let is_high = readings.iter().any(|(when, amount)| *when == at && high(*amount));
     if !is_high || recovery::began(dam).is_none() {
-        return String::new();
+        return "";
     }
     let before = readings.iter().rev().find(|(when, _)| *when + MEASURED_AGAIN <= at);
     let twice =
         before.is_some_and(|(when, amount)| high(*amount) && at.since(*when) <= READINGS_WITHIN);
-    if twice {
-        "Two readings of 39.5 or more: show her to the vet by day.".to_owned()
-    } else {
-        "One high reading is common after calving: take it again tomorrow at this hour.".to_owned()
-    }
+    if twice { speech.answers.fever_twice } else { speech.answers.fever_once }
 }
 
-fn withdrawal(note: &str, at: Moment, zone: &Zone) -> String {
+fn withdrawal(note: &str, at: Moment, zone: &Zone, speech: &Speech<'_>) -> String {
+    let words = speech.answers;
     let typed: Vec<String> = dam_figures::withdrawals_in(note, at)
         .into_iter()
-        .map(|(of, until)| format!("{} until {}", of.word(), zone.date_and_clock(until)))
+        .map(|(of, until)| {
+            let product = match of {
+                Product::Meat => words.meat,
+                Product::Milk => words.milk,
+            };
+            let until = zone.date_and_clock(until);
+            speech.say(words.product_until, &[("product", &product), ("at", &until)])
+        })
         .collect();
     if typed.is_empty() && dam_figures::speaks_of_withdrawal(note) {
-        return "No withdrawal time was understood: say it again like withdrawal meat 28d milk 7d."
-            .to_owned();
+        return words.withdrawal_unclear.to_owned();
     }
     if typed.is_empty() {
         return String::new();
     }
-    format!("Withdrawal as you typed it: {}. Check the label.", english::list(&typed))
+    let list = speech.phrases().list(&typed);
+    speech.say(words.withdrawal, &[("list", &list)])
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::config::{self, Config, NamedText, SettingsText};
     use crate::herd::noted::Noted;
+
+    fn config() -> Config {
+        let farm = "[farm]\nname = \"Hollow Bank\"\nzone = \"UTC\"\n[broker]\nurl = \"mqtt://127.0.0.1\"\n[[person]]\n\
+                    name = \"Ana\"\nmail = \"ana@hollowbank.example\"\n[[line]]\nname = \"mail\"\nkind = \"smtp\"\n\
+                    url = \"smtp://127.0.0.1\"\nfrom = \"lowbell@hollowbank.example\"\n";
+        let files = vec![NamedText { name: "farm.toml".into(), text: farm.into() }];
+        let read = config::parse(&SettingsText { files });
+        read.config.unwrap_or_else(|| panic!("{:?}", read.faults))
+    }
 
     /// What is answered to the last of these, an hour apart.
     fn answers(marks: &[(Mark, &str)]) -> String {
@@ -162,7 +204,7 @@ mod tests {
         };
         let note = if note.is_empty() { String::new() } else { format!(" {note}") };
         let head = format!("Noted: 207 {}{note} {}.", mark.word(), Zone::utc().clock(at));
-        noted(&dam, &head, &said, at, &Zone::utc())
+        noted(&dam, &head, &said, at, &Zone::utc(), &Speech::english(&config()))
     }
 
     #[test]

@@ -3,12 +3,15 @@
 //! A picture tempts a tired person to stay in bed, so every text says when it was taken, and none says
 //! what can be seen in it.
 
+use std::fmt::Display;
+
 use super::head;
+use super::phrases::{self, answers, say};
 use super::reader::Reader;
 use crate::alarm::alert::Alert;
 use crate::config::Config;
-use crate::plain::english;
-use crate::plain::ids::DeviceId;
+use crate::config::people::Language;
+use crate::plain::ids::{DeviceId, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 
@@ -17,14 +20,6 @@ pub const OLD: Span = Span::seconds(60);
 
 /// Less than this between alert and call is no news: both are "the alert".
 const SAME: Span = Span::seconds(60);
-
-/// What follows whatever is said of the picture.
-pub const BELOW: &str = "\
-A picture shows one side of her at one moment. It is no all-clear: go and look, as the call says.
-It does not replace your vet or your own eyes.
-
-Reply to this mail as to the call before it: going, pass, or what you see.
-";
 
 /// The moments that a picture's age is told from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,8 +31,10 @@ pub struct Call {
 }
 
 /// "114 home field: picture from cam-1 K4T7".
-pub fn subject(config: &Config, alert: &Alert, camera: &DeviceId) -> String {
-    head::head_with(config, alert, &format!("picture from {camera}"), &Reader::of_the_house())
+pub fn subject(config: &Config, alert: &Alert, camera: &DeviceId, to: &PersonName) -> String {
+    let reader = Reader::of(config, to, None);
+    let what = say(answers::of(reader.language).picture, &[("camera", camera)]);
+    head::head_with(config, alert, &what, &reader)
 }
 
 /// The whole text of a mail: its subject, what is said of the picture, and the rest.
@@ -46,40 +43,43 @@ pub fn mail(subject: &str, caption: &str, below: &str) -> String {
 }
 
 /// What is said of a picture that is there; `taken` is `None` where nobody knows when it was.
-pub fn caption(camera: &DeviceId, taken: Option<Moment>, call: &Call, zone: &Zone) -> String {
+pub fn caption(
+    camera: &DeviceId,
+    taken: Option<Moment>,
+    call: &Call,
+    zone: &Zone,
+    language: Language,
+) -> String {
+    let said = answers::of(language);
     let Some(taken) = taken else {
-        return format!(
-            "Picture from {camera}, age unknown: the broker kept it from earlier, and nothing says how \
-             old it is. She may look different now."
-        );
+        return say(said.picture_unknown_age, &[("camera", camera)]);
     };
-    let mut words = format!("taken {} the alert", beside(taken.since(call.raised)));
-    if call.made.since(call.raised) >= SAME {
-        words.push_str(&format!(" and {} this call", beside(taken.since(call.made))));
-    }
-    let when = format!("Picture from {camera}, {words}, at {}.", zone.clock(taken));
+    let beside = |span: Span| {
+        let before = span < Span::ZERO;
+        let words = if before { said.before } else { said.after };
+        let span = if before { Span::from_millis(-span.millis()) } else { span };
+        say(words, &[("span", &phrases::of(language).span(span))])
+    };
+    let late = call.made.since(call.raised) >= SAME;
+    let words = if late { said.picture_taken_both } else { said.picture_taken };
+    let filled: [(&str, &dyn Display); 4] = [
+        ("camera", camera),
+        ("beside", &beside(taken.since(call.raised))),
+        ("call", &beside(taken.since(call.made))),
+        ("at", &zone.clock(taken)),
+    ];
+    let when = say(words, &filled);
     if call.made.since(taken) > OLD {
-        format!("OLDER THAN {} s: {when} She may look different now.", OLD.whole_seconds())
+        say(said.picture_old, &[("n", &OLD.whole_seconds()), ("when", &when)])
     } else {
         when
     }
 }
 
 /// What is said where there is no picture.
-pub fn missing(camera: &DeviceId, why: &str) -> String {
-    format!(
-        "No picture could be had from {camera}: {}. The call stands.",
-        why.trim_end_matches('.')
-    )
-}
-
-/// "4 s after", "12 min before".
-fn beside(span: Span) -> String {
-    if span < Span::ZERO {
-        format!("{} before", english::span(Span::from_millis(-span.millis())))
-    } else {
-        format!("{} after", english::span(span))
-    }
+pub fn missing(camera: &DeviceId, why: &str, language: Language) -> String {
+    let why = why.trim_end_matches('.');
+    say(answers::of(language).picture_missing, &[("camera", camera), ("why", &why)])
 }
 
 #[cfg(test)]
@@ -92,7 +92,7 @@ mod tests {
         let at = |seconds: i64| zero + Span::seconds(seconds);
         let call = Call { raised: at(raised), made: at(made) };
         let zone = Zone::named("Europe/Dublin").unwrap();
-        caption(&DeviceId::new("cam-1"), taken.map(at), &call, &zone)
+        caption(&DeviceId::new("cam-1"), taken.map(at), &call, &zone, Language::English)
     }
 
     #[test]
@@ -137,7 +137,7 @@ mod tests {
     #[test]
     fn where_there_is_no_picture_the_mail_says_why_and_that_the_call_stands() {
         assert_eq!(
-            missing(&DeviceId::new("cam-1"), "it gave no answer within 20 s"),
+            missing(&DeviceId::new("cam-1"), "it gave no answer within 20 s", Language::English),
             "No picture could be had from cam-1: it gave no answer within 20 s. The call stands."
         );
     }

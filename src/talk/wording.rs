@@ -9,6 +9,7 @@ use super::letters::fold;
 use super::phrases::{Phrases, say};
 use super::reader::Reader;
 use super::reason;
+use super::speech::Speech;
 use crate::alarm::alert::{Alert, Past};
 use crate::config::Config;
 use crate::config::lines::Letters;
@@ -146,11 +147,20 @@ pub fn taken(
 }
 
 /// It is over, and why.
-pub fn over(config: &Config, past: &Past, because: &str, reader: &Reader) -> Words {
+pub fn over(config: &Config, past: &Past, reader: &Reader) -> Words {
     let about = (&past.subject, past.on.as_ref());
     let name = head::rule_name(config, past.rule.as_str(), reader);
     let head = |reader: &Reader| head::head_of(config, about, &name, &past.code, reader);
-    short(head, &say(reader.phrases().over, &[("because", &because)]), reader)
+    short(head, &say(reader.phrases().over, &[("because", &because(config, past, reader))]), reader)
+}
+
+/// Why it is over, in the words of whoever reads it.
+pub fn because(config: &Config, past: &Past, reader: &Reader) -> String {
+    let ending = past.ending.as_ref();
+    ending.map_or_else(
+        || past.because.clone(),
+        |ending| Speech::new(config, reader.language).ending(ending),
+    )
 }
 
 /// An answer to words that came in.

@@ -15,10 +15,11 @@ use crate::talk::head;
 use crate::talk::known::{Known, newborn_of};
 use crate::talk::letter::Reply;
 use crate::talk::mark_said::MarkSaid;
-use crate::talk::phrases::{Phrases, say};
+use crate::talk::phrases::say;
 use crate::talk::reader::Reader;
 use crate::talk::reply::{self, Meaning};
 use crate::talk::thread;
+use crate::talk::wording;
 
 /// Which alert the words are about.
 pub(super) enum About {
@@ -167,8 +168,10 @@ impl Watch {
 }
 
 /// What is said to somebody who answers what is over.
-pub(super) fn over(past: &Past, said: &Phrases) -> String {
+pub(super) fn over(past: &Past, who: &PersonName, ready: &Ready) -> String {
+    let reader = Reader::of(&ready.config, who, None);
+    let because = wording::because(&ready.config, past, &reader);
     let filled: [(&str, &dyn Display); 3] =
-        [("no", &past.no), ("code", &past.code), ("because", &past.because)];
-    say(said.is_over, &filled)
+        [("no", &past.no), ("code", &past.code), ("because", &because)];
+    say(reader.phrases().is_over, &filled)
 }

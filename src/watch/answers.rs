@@ -22,12 +22,15 @@ use crate::talk::letter::{Reply, Sender};
 use crate::talk::phrases::{Phrases, say};
 use crate::talk::reader::Reader;
 use crate::talk::reply::{Meaning, Saying};
-use crate::talk::{drill, head, sender, welcome};
+use crate::talk::{drill, head, noted_answer, sender, welcome};
 
 /// Open alerts named in an answer; the rest are counted.
 const LISTED: usize = 8;
 /// Of more marks than a person sends from a pen only those that were not taken are told back one by one.
 const LISTED_MARKS: usize = 12;
+
+/// Text messages that an answer may fill which must be read to its end.
+const PARTS_OF_WHAT_MATTERS: usize = 2;
 
 /// Who speaks, and about what.
 pub(super) struct Speaker<'a> {
@@ -80,7 +83,7 @@ impl Watch {
         let about = self.about(&who, reply, &meaning, &ready);
         let speaker = Speaker { who: who.clone(), about, meaning: &meaning };
         let (mut answer, understood) = self.act_on(&speaker, &ready, touched, out);
-        if let Some(ended) = self.answers_drill(&who, &reply.from) {
+        if let Some(ended) = self.answers_drill(&who, &reply.from, &ready) {
             answer = ended;
             // A mail is answered anyway.
             self.moment.by = reply.mail.is_some().then(|| who.clone());
@@ -126,6 +129,9 @@ impl Watch {
                 Saying::Pass => self.passes(speaker, ready, out),
                 // Of a drill there is nothing to see: whoever says what they see would have gone.
                 Saying::Mark(said) if said.animal.is_none() && self.is_about_drill(speaker) => {
+                    if !answers.is_empty() {
+                        continue;
+                    }
                     self.going(speaker, None, ready, out)
                 }
                 Saying::Mark(said) => self.marks(speaker, said, ready, touched, out),
@@ -174,7 +180,7 @@ impl Watch {
             About::Several(nos) => Ok(nos.clone()),
             About::Over(past) => {
                 self.state.watchman.is_seen(past.no);
-                Err((over(past, said_to(&speaker.who, ready)), true))
+                Err((over(past, &speaker.who, ready), true))
             }
             About::Unclear => Err((self.which_one(&speaker.who, ready), false)),
         }
@@ -302,9 +308,12 @@ impl Watch {
         let Some(who) = who else { return };
         match &reply.mail {
             Some(mail) => self.answer(who, text, mail.message_id.clone(), ready, out),
-            None if !understood || super::due::must_be_read(text) => {
-                self.answer(who, text, None, ready, out)
+            None if noted_answer::must_be_read(text) => {
+                self.moment.parts = PARTS_OF_WHAT_MATTERS;
+                self.answer(who, text, None, ready, out);
+                self.moment.parts = 0;
             }
+            None if !understood => self.answer(who, text, None, ready, out),
             None => {}
         }
     }

@@ -15,6 +15,7 @@ use crate::plain::ids::{AlertNo, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 use crate::rota;
+use crate::talk::speech::Speech;
 use crate::talk::swap::DaySaid;
 
 /// Whoever does not say until when is asked for by nobody for so long; a longer illness is written into the rota.
@@ -40,31 +41,37 @@ impl Watch {
             rota::end_of_shift(&ready.config.rotas, zone, who, at)
         });
         let until = until.filter(|until| *until > now && *until < longest);
-        let span = until.map_or("until they say \"well\"".to_owned(), |until| {
-            format!("until {}", zone.day_and_clock(until))
-        });
         let (person, from) = (who.clone(), now);
         self.state.away.push(Away { person, from, until: until.unwrap_or(longest) });
-        out.note(format!("{who} cannot come {span}"));
+        let cannot_come = |speech: &Speech<'_>| {
+            let until = until.map_or(speech.shifts.until_they_say.to_owned(), |at| {
+                speech.say(speech.shifts.until, &[("at", &speech.day_and_clock(at))])
+            });
+            speech.say(speech.shifts.cannot_come, &[("who", who), ("until", &until)])
+        };
+        let noted = cannot_come(&Speech::english(&ready.config));
+        out.note(noted.trim_end_matches('.').to_owned());
         self.rota_again();
         self.lets_go(who, &ready, out);
-        let text = format!("{who} cannot come {span}.");
         let (behind, before) = concerned(who, &ready);
-        for backup in &behind {
-            let text = format!("{text} Where you back {who} up, the shift is yours.");
-            self.answer(backup, &text, None, &ready, out);
+        let before = before.into_iter().filter(|other| !behind.contains(other));
+        let each = behind.iter().map(|backup| (backup.clone(), true));
+        let each: Vec<(PersonName, bool)> =
+            each.chain(before.map(|other| (other, false))).collect();
+        for (other, is_behind) in each {
+            let theirs = Speech::to(&ready.config, &other);
+            let words = theirs.shifts;
+            let words = if is_behind { words.yours_where_behind } else { words.not_behind_you };
+            let text = format!("{} {}", cannot_come(&theirs), theirs.say(words, &[("who", who)]));
+            self.answer(&other, &text, None, &ready, out);
         }
-        for other in before.iter().filter(|other| !behind.contains(other)) {
-            let text = format!("{text} {who} does not back you up then.");
-            self.answer(other, &text, None, &ready, out);
-        }
-        let (span, back) = match until {
-            Some(until) => (format!("until {}", zone.day_and_clock(until)), ""),
-            None => {
-                ("until you say \"well\"".to_owned(), " Answer \"well\" when you can come again.")
-            }
-        };
-        (format!("Noted: you are not called {span}. Get well.{back}"), true)
+        let own = Speech::to(&ready.config, who);
+        let span = until.map_or(own.shifts.until_you_say.to_owned(), |at| {
+            own.say(own.shifts.until, &[("at", &own.day_and_clock(at))])
+        });
+        let noted = own.say(own.shifts.ill_noted, &[("until", &span)]);
+        let back = if until.is_some() { "" } else { own.shifts.say_well };
+        (format!("{noted} {back}").trim_end().to_owned(), true)
     }
 
     pub(super) fn is_well(
@@ -73,19 +80,21 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
+        let own = Speech::to(&ready.config, who);
         let before = self.state.away.len();
         self.state.away.retain(|away| away.person != *who);
         if self.state.away.len() == before {
-            return ("You were not noted as ill.".to_owned(), true);
+            return (own.shifts.not_ill.to_owned(), true);
         }
         out.note(format!("{who} can come again"));
         self.rota_again();
         let (behind, before) = concerned(who, ready);
         for other in behind.iter().chain(before.iter().filter(|other| !behind.contains(other))) {
-            let text = format!("{who} can come again and takes their shifts.");
+            let theirs = Speech::to(&ready.config, other);
+            let text = theirs.say(theirs.shifts.comes_again, &[("who", who)]);
             self.answer(other, &text, None, ready, out);
         }
-        ("Noted: your shifts are yours again.".to_owned(), true)
+        (own.shifts.yours_again.to_owned(), true)
     }
 
     /// What somebody has who cannot come, or was alone told of, begins anew with those who are on now.

@@ -6,7 +6,7 @@ use crate::herd::dam::Moved;
 use crate::plain::ids::Animal;
 use crate::rules::verdict::Subject;
 use crate::talk::birth::Birth;
-use crate::talk::phrases;
+use crate::talk::phrases::Phrases;
 
 impl Watch {
     /// Of the dam that an alert is about, or who wears the device that it is about.
@@ -25,12 +25,16 @@ impl Watch {
     }
 
     /// Whether to move her, for whoever has just noted that she is in another stage.
-    pub(super) fn moving(&self, animal: &Animal, moved: Option<Moved>, ready: &Ready) -> String {
+    pub(super) fn moving(
+        &self,
+        animal: &Animal,
+        moved: Option<Moved>,
+        said: &Phrases,
+        ready: &Ready,
+    ) -> String {
         let dam = self.state.dams.get(animal.as_str()).filter(|_| moved.is_some());
-        let says = dam.and_then(|dam| {
-            let said = phrases::english();
-            Birth::of(dam).moving(ready.config.farm.moving, self.state.now, said)
-        });
+        let says = dam
+            .and_then(|dam| Birth::of(dam).moving(ready.config.farm.moving, self.state.now, said));
         says.map_or(String::new(), |says| format!(" {says}"))
     }
 }

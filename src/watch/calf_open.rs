@@ -6,6 +6,7 @@
 use super::Watch;
 use super::ready::Ready;
 use crate::config::animals::Parity;
+use crate::config::people::Language;
 use crate::config::rules::{Condition, Limit, Rule};
 use crate::config::shipped;
 use crate::herd::calf::Calf;
@@ -14,19 +15,26 @@ use crate::herd::calf_outcome::BORN_DEAD;
 use crate::herd::dam::Dam;
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
-use crate::plain::english;
 use crate::plain::ids::Animal;
 use crate::plain::moment::{Moment, Span};
+use crate::talk::phrases::answers::{self, Answers};
+use crate::talk::speech::Speech;
 
 /// Something that is to be seen of a calf by a time.
 struct Open {
-    what: &'static str,
+    what: Mark,
     due: Moment,
 }
 
 impl Watch {
     /// "Open: up by 03:40, suck by 04:40."; empty if nothing is. `calf` counts from 1.
-    pub(super) fn open_of_calf(&self, animal: &Animal, calf: u8, ready: &Ready) -> String {
+    pub(super) fn open_of_calf(
+        &self,
+        animal: &Animal,
+        calf: u8,
+        speech: &Speech<'_>,
+        ready: &Ready,
+    ) -> String {
         let Some(dam) = self.state.dams.get(animal) else { return String::new() };
         let Some(one) = usize::from(calf).checked_sub(1).and_then(|at| dam.calves().get(at)) else {
             return String::new();
@@ -36,24 +44,35 @@ impl Watch {
         }
         let now = self.state.now;
         let zone = &ready.config.farm.zone;
-        let open = self.open(dam, one, ready);
+        let (open, words) = (self.open(dam, one, ready), speech.answers);
         let each: Vec<String> = open
             .iter()
             .map(|open| {
                 let due = zone.clock(open.due);
-                let late = if open.due <= now { ", late" } else { "" };
-                format!("{} by {due}{late}", open.what)
+                let late = if open.due <= now { words.late } else { "" };
+                let what = to_see(open.what, words).unwrap_or_default();
+                speech.say(words.by, &[("what", &what), ("at", &due)]) + late
             })
             .collect();
-        let whose = if dam.calves().len() > 1 { format!(", calf {calf}") } else { String::new() };
-        if each.is_empty() { String::new() } else { format!("Open{whose}: {}.", each.join("; ")) }
+        let many = dam.calves().len() > 1;
+        let whose = if many { format!(", {} {calf}", speech.young()) } else { String::new() };
+        if each.is_empty() {
+            return String::new();
+        }
+        let list = each.join("; ");
+        speech.say(words.open_young, &[("whose", &whose), ("list", &list)])
     }
 
     /// The same of every living calf of hers, for a call about one of them.
-    pub(super) fn open_of_calves(&self, animal: &Animal, ready: &Ready) -> Vec<String> {
+    pub(super) fn open_of_calves(
+        &self,
+        animal: &Animal,
+        speech: &Speech<'_>,
+        ready: &Ready,
+    ) -> Vec<String> {
         let count = self.state.dams.get(animal).map_or(0, |dam| dam.calves().len());
         let count = u8::try_from(count).unwrap_or(u8::MAX);
-        let each = (1..=count).map(|calf| self.open_of_calf(animal, calf, ready));
+        let each = (1..=count).map(|calf| self.open_of_calf(animal, calf, speech, ready));
         each.filter(|open| !open.is_empty()).collect()
     }
 
@@ -64,7 +83,7 @@ impl Watch {
 
     fn open(&self, dam: &Dam, calf: &Calf, ready: &Ready) -> Vec<Open> {
         let now = self.state.now;
-        let cold = self.is_cold(now);
+        let (cold, english) = (self.is_cold(now), answers::of(Language::English));
         let mut open: Vec<Open> = Vec::new();
         for rule in &ready.config.rules {
             let Some((until, limit)) = calf_clock(rule) else { continue };
@@ -76,7 +95,10 @@ impl Watch {
                 let of_dam = dam.track(*mark).map(|track| track.first);
                 if mark.is_of_a_calf() { of_calf.is_some() } else { of_dam.is_some() }
             };
-            let Some(what) = marks.iter().find_map(|mark| to_see(*mark)) else { continue };
+            let Some(what) = marks.iter().find(|mark| to_see(**mark, english).is_some()).copied()
+            else {
+                continue;
+            };
             if !speaks || marks.iter().any(seen) {
                 continue;
             }
@@ -96,29 +118,32 @@ impl Watch {
 
     /// What the answer to a word about a calf adds, each thing a sentence: what is open, and what handbooks say
     /// of the figure that was told.
-    pub(super) fn said_of_calf(&self, animal: &Animal, ready: &Ready) -> Vec<String> {
+    pub(super) fn said_of_calf(
+        &self,
+        animal: &Animal,
+        speech: &Speech<'_>,
+        ready: &Ready,
+    ) -> Vec<String> {
+        let words = speech.answers;
         let Some(dam) = self.state.dams.get(animal) else { return Vec::new() };
         let Some(noted) = dam.case().noted().last() else { return Vec::new() };
-        let Some(calf) = noted.calf else { return straining(dam, noted) };
+        let Some(calf) = noted.calf else { return straining(dam, noted, speech) };
         let mut said = Vec::new();
         // What the handbooks print here is of cattle.
         let cattle = ready.config.farm.species == shipped::CATTLE;
-        said.extend(figures(noted).filter(|_| cattle));
+        said.extend(figures(noted, words).filter(|_| cattle).map(|said| speech.plain(said)));
         if noted.mark == Mark::Weight && cattle {
-            said.extend(first_milk(dam, calf, &noted.note, self.purpose(animal, ready)));
+            said.extend(first_milk(dam, calf, &noted.note, self.purpose(animal, ready), speech));
         }
         if cattle && noted.mark == Mark::Sex && calf_figures::freemartin(dam.case()) {
             // facts.md X-08.
-            said.push(
-                "Bull and heifer twins: the heifer is likely barren (13 of 14 in a study of 1934)."
-                    .to_owned(),
-            );
+            said.push(words.freemartin.to_owned());
         }
         if noted.mark == Mark::Calf && dam.expects() > 1 && dam.calves().len() == 1 {
-            said.push("A scan showed more than one: look for another.".to_owned());
+            said.push(words.another.to_owned());
         }
         if noted.note != BORN_DEAD {
-            said.push(self.open_of_calf(animal, calf, ready));
+            said.push(self.open_of_calf(animal, calf, speech, ready));
         }
         said.retain(|one| !one.is_empty());
         said
@@ -135,8 +160,10 @@ impl Watch {
         tag: &str,
         animal: &Animal,
         calf: Option<u8>,
+        speech: &Speech<'_>,
         ready: &Ready,
     ) -> Option<String> {
+        let words = speech.answers;
         if tag.is_empty() {
             return None;
         }
@@ -145,7 +172,7 @@ impl Watch {
             calf_figures::same_tag(row.animal.as_str(), tag) || calf_figures::same_tag(eid, tag)
         });
         if let Some(row) = of_herd {
-            return Some(format!("dam {} has that number", row.animal));
+            return Some(speech.say(words.dams_number, &[("animal", &row.animal)]));
         }
         for (name, dam) in self.state.dams.iter() {
             let cases = dam.earlier().iter().map(|case| (false, case));
@@ -157,7 +184,7 @@ impl Watch {
                     !own && calf_figures::same_tag(&noted.note, tag)
                 });
                 if tagged.count() > 0 {
-                    return Some(format!("a calf of {name} has that number"));
+                    return Some(speech.say(words.calfs_number, &[("animal", name)]));
                 }
             }
         }
@@ -179,83 +206,71 @@ fn limit_of(limit: &Limit, parity: Parity, cold: bool) -> Option<Span> {
 }
 
 /// How an answer names what is waited for.
-fn to_see(mark: Mark) -> Option<&'static str> {
+fn to_see(mark: Mark, words: &Answers) -> Option<&'static str> {
     let steps = [
-        (Mark::Breathing, "breathing"),
-        (Mark::Sternal, "on its breast"),
-        (Mark::Trying, "trying to stand"),
-        (Mark::Up, "up"),
-        (Mark::Sucked, "suck"),
-        (Mark::Colostrum, "colostrum"),
-        (Mark::Navel, "navel"),
-        (Mark::Tagged, "tag"),
-        (Mark::Weight, "weight"),
-        (Mark::Sex, "sex"),
+        (Mark::Breathing, words.see_breathing),
+        (Mark::Sternal, words.see_sternal),
+        (Mark::Trying, words.see_trying),
+        (Mark::Up, words.see_up),
+        (Mark::Sucked, words.see_suck),
+        (Mark::Colostrum, words.see_colostrum),
+        (Mark::Navel, words.see_navel),
+        (Mark::Tagged, words.see_tag),
+        (Mark::Weight, words.see_weight),
+        (Mark::Sex, words.see_sex),
     ];
     steps.iter().find(|(step, _)| *step == mark).map(|(_, words)| *words)
 }
 
 /// Straining after the calf: the handbooks' first question is whether there is another.
-fn straining(dam: &Dam, noted: &Noted) -> Vec<String> {
+fn straining(dam: &Dam, noted: &Noted, speech: &Speech<'_>) -> Vec<String> {
     let after = dam.track(Mark::Calf).is_some_and(|calf| noted.at > calf.first);
     if noted.mark != Mark::Straining || !after {
         return Vec::new();
     }
-    vec![
-        "Is there another calf? Feel with clean gloves, or ask the vet; if none, answer single."
-            .to_owned(),
-    ]
+    vec![speech.plain(speech.answers.strains_again)]
 }
 
 /// What handbooks say of a figure that was told.
-fn figures(noted: &Noted) -> Option<String> {
-    let words = if noted.mark == Mark::CalfTemperature {
-        warmth(Warmth::of(calf_figures::temperature_noted(&noted.note)?))?
-    } else if noted.mark == Mark::Colostrum {
+fn figures(noted: &Noted, words: &Answers) -> Option<&'static str> {
+    if noted.mark == Mark::CalfTemperature {
+        return warmth(Warmth::of(calf_figures::temperature_noted(&noted.note)?), words);
+    }
+    if noted.mark == Mark::Colostrum {
         let brix = calf_figures::feed(noted).brix?;
-        if brix >= calf_figures::BRIX_GOOD {
-            return None;
-        }
         // facts.md I-10.
-        "Under Brix 22 it holds less than 50 g of antibodies a litre: use better if you have it."
-    } else if noted.mark == Mark::Vigour && noted.note == "cold mouth" {
+        return (brix < calf_figures::BRIX_GOOD).then_some(words.brix_low);
+    }
+    match (noted.mark, noted.note.as_str()) {
         // facts.md X-17, and C-18 (two fingers in its mouth: warm and sucking).
-        "A calf with a cold mouth cannot suck: take its temperature, warm it, ask the vet."
-    } else if noted.mark == Mark::Vigour && noted.note == "shivering" {
+        (Mark::Vigour, "cold mouth") => Some(words.cold_mouth),
         // facts.md C-16: it shivers under 100 °F.
-        "It may be chilled: take its temperature."
-    } else {
-        return None;
-    };
-    Some(words.to_owned())
+        (Mark::Vigour, "shivering") => Some(words.shivering),
+        (_, _) => None,
+    }
 }
 
 /// The ladder of the cold calf. Sources: facts.md C-12 to C-17, X-17.
-fn warmth(warmth: Warmth) -> Option<&'static str> {
+fn warmth(warmth: Warmth, words: &Answers) -> Option<&'static str> {
     match warmth {
         Warmth::Normal => None,
-        Warmth::AboveNormal => Some("Over 40.0 C: too warm for a newborn. Ask the vet."),
-        Warmth::BelowNormal => {
-            Some("A little low (normal is 38.6 to 39.2 C): dry it and take it again soon.")
-        }
-        Warmth::Mild => Some(
-            "Chilled (under 37.8 C): dry it and warm it now. First milk only if it can swallow; \
-             if it cannot, ask the vet. Take it again.",
-        ),
-        Warmth::Severe => Some(
-            "Severely chilled (under 34.4 C): call the vet, warm it now. A bath of 38 C is quickest: \
-             hold its head up. Nothing by mouth unless it can swallow.",
-        ),
-        Warmth::LifelessLooking => Some(
-            "Under 30 C it may look dead and live: call the vet now and warm it. A bath of 38 C is \
-             quickest: hold its head up. Nothing by mouth.",
-        ),
+        Warmth::AboveNormal => Some(words.too_warm),
+        Warmth::BelowNormal => Some(words.little_low),
+        Warmth::Mild => Some(words.chilled),
+        Warmth::Severe => Some(words.very_chilled),
+        Warmth::LifelessLooking => Some(words.lifeless),
     }
 }
 
 /// How much first milk for its weight, as the two kinds of farm print it, while it has had none. Sources:
 /// facts.md I-10 (dairy), I-11 (beef).
-fn first_milk(dam: &Dam, calf: u8, note: &str, purpose: &str) -> Option<String> {
+fn first_milk(
+    dam: &Dam,
+    calf: u8,
+    note: &str,
+    purpose: &str,
+    speech: &Speech<'_>,
+) -> Option<String> {
     let (grams, _) = calf_figures::weight_noted(note)?;
     if !calf_figures::feeds(dam.case(), calf).is_empty() {
         return None;
@@ -264,12 +279,12 @@ fn first_milk(dam: &Dam, calf: u8, note: &str, purpose: &str) -> Option<String> 
         let tenths = (calf_figures::share_of_weight(grams, percent) + 50) / 100;
         format!("{}.{}", tenths / 10, tenths % 10)
     };
-    let dairy = format!("10 % of its weight is {} l, within 6 h", litres(10));
-    let beef = format!("5 to 6 % is {} to {} l, within 4 h", litres(5), litres(6));
-    let both = [format!("dairy books: {dairy}"), format!("beef books: {beef}")];
+    let words = speech.answers;
+    let dairy = speech.say(words.dairy_dose, &[("litres", &litres(10))]);
+    let beef = speech.say(words.beef_dose, &[("least", &litres(5)), ("most", &litres(6))]);
     Some(match purpose {
-        "dairy" => format!("First milk: {dairy}."),
-        "beef" => format!("First milk: {beef}."),
-        _ => format!("First milk, {}.", english::list(&both)),
+        "dairy" => speech.say(words.first_milk, &[("dose", &dairy)]),
+        "beef" => speech.say(words.first_milk, &[("dose", &beef)]),
+        _ => speech.say(words.first_milk_both, &[("dairy", &dairy), ("beef", &beef)]),
     })
 }

@@ -3,6 +3,7 @@
 //! When each is due next is state, so that a restart neither forgets one nor sends it twice. What came due while nobody
 //! watched is sent late for an hour, and then only said to have been missed.
 
+use std::fmt::Display;
 use std::rc::Rc;
 
 use super::Watch;
@@ -15,10 +16,10 @@ use crate::alarm::ladder;
 use crate::alarm::message::{MessageKind, Page};
 use crate::config::lines::Way;
 use crate::config::schedule::{Schedule, Send};
-use crate::plain::english::many;
 use crate::plain::ids::{LineName, PersonName};
 use crate::plain::moment::{Moment, Span};
 use crate::talk::reader::Reader;
+use crate::talk::speech::Speech;
 use crate::talk::wording;
 
 /// Later than this it is of no use any more (common practice, no source).
@@ -82,7 +83,7 @@ impl Watch {
         let (page, text) = match send {
             Send::DuskPage => (Page::Dusk, self.handover_text(who, ready)),
             Send::Handover => (Page::Handover, self.handover_text(who, ready)),
-            Send::Heartbeat | Send::Drill => (Page::Heartbeat, self.heartbeat(ready)),
+            Send::Heartbeat | Send::Drill => (Page::Heartbeat, self.heartbeat(who, ready)),
         };
         // A page wants a mail; without one its short form goes by what there is.
         let line = match page {
@@ -98,7 +99,7 @@ impl Watch {
     }
 
     /// That the watch is up, and what it hears.
-    fn heartbeat(&self, ready: &Ready) -> String {
+    fn heartbeat(&self, who: &PersonName, ready: &Ready) -> String {
         let now = self.state.now;
         let views = self.device_views(now, ready);
         let on: Vec<_> = views.iter().filter(|view| view.on.is_some()).collect();
@@ -110,18 +111,22 @@ impl Watch {
             .filter(|(_, line)| line.down.is_some())
             .map(|(name, _)| name.as_str())
             .collect();
-        let down = if down.is_empty() {
-            "every line is up".to_owned()
+        let (speech, open) = (Speech::to(&ready.config, who), self.state.watchman.open.len());
+        let words = speech.answers;
+        let lines = if down.is_empty() {
+            words.life_up.to_owned()
         } else {
-            format!("down: {}", down.join(", "))
+            speech.say(words.life_down, &[("lines", &down.join(", "))])
         };
-        let open = self.state.watchman.open.len();
-        format!(
-            "The watch of {} is up at {}: {alive} of {} sensors heard, {} open, {down}.",
-            ready.config.farm.name,
-            ready.config.farm.zone.clock(now),
-            on.len(),
-            many(open, "alert", "alerts"),
-        )
+        let open = speech.phrases().many(open, words.life_one, words.life_open);
+        let filled: [(&str, &dyn Display); 6] = [
+            ("farm", &ready.config.farm.name),
+            ("at", &ready.config.farm.zone.clock(now)),
+            ("alive", &alive),
+            ("of", &on.len()),
+            ("open", &open),
+            ("lines", &lines),
+        ];
+        speech.say(words.life, &filled)
     }
 }

@@ -16,15 +16,18 @@ use super::ready::Ready;
 use super::settle::Touched;
 use crate::alarm::alert::Alert;
 use crate::alarm::drill::{AnswerWay, Answered, Drill, HopFate};
+use crate::alarm::ending::Ending;
 use crate::alarm::ladder;
 use crate::alarm::message::{Message, Outcome};
 use crate::config::people::Part;
-use crate::config::rights::{self, Deed};
+use crate::config::rights::Deed;
 use crate::plain::ids::{AlertNo, PersonName};
 use crate::rules::priority::Priority;
 use crate::rules::verdict::{Figures, Subject, Verdict, Wrong};
 use crate::talk::drill;
 use crate::talk::letter::Sender;
+use crate::talk::refusal;
+use crate::talk::speech::Speech;
 
 /// Text messages that a report may fill.
 const PARTS: usize = 3;
@@ -39,15 +42,18 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let now = self.state.now;
+        let speech = by.map(|by| Speech::to(&ready.config, by));
+        let speech = speech.unwrap_or_else(|| Speech::english(&ready.config));
+        let words = speech.shifts;
         let Some(rule) = ready.book.drill.first().filter(|rule| ready.tells(&rule.name)) else {
-            return ("The settings have no rule that tells of a drill.".to_owned(), false);
+            return (words.drill_no_rule.to_owned(), false);
         };
         let part = by.and_then(|by| ladder::find(&ready.config, by)).map(|person| person.part);
         if let Some(part) = part.filter(|part| !part.may(Deed::Drill)) {
-            return (rights::refusal(part, Deed::Drill), false);
+            return (refusal::words(part, Deed::Drill, &speech), false);
         }
         if self.drill_runs() {
-            return ("A drill is on already.".to_owned(), false);
+            return (words.drill_on.to_owned(), false);
         }
         let unanswered = |alert: &&Alert| {
             alert.priority == Priority::High
@@ -55,7 +61,7 @@ impl Watch {
                 && alert.subject != Subject::Drill
         };
         if let Some(alert) = self.state.watchman.open.values().find(unanswered) {
-            return (format!("No drill now: alert {} is open and nobody has it.", alert.no), false);
+            return (speech.say(words.drill_not_now, &[("no", &alert.no)]), false);
         }
         let places = 0..u32::try_from(self.state.devices.len()).unwrap_or(u32::MAX);
         let heard = places.filter_map(|place| self.state.devices.at(place).1.heard).max();
@@ -76,10 +82,7 @@ impl Watch {
         });
         touched.key(Key::Drill);
         let until = ready.config.farm.zone.clock(until);
-        (
-            format!("Drill {no} begins. It ends with the first answer, at {until} at the latest."),
-            true,
-        )
+        (speech.say(words.drill_begins, &[("no", &no), ("at", &until)]), true)
     }
 
     pub(super) fn drill_runs(&self) -> bool {
@@ -108,22 +111,23 @@ impl Watch {
         }
         drill.over = Some(now);
         let drill = drill.clone();
-        let report = drill::report(&drill, &ready.config.farm.zone);
-        out.note(format!("drill {} is over: {}", drill.no, drill::ending(&drill)));
+        let ending = Speech::english(&ready.config).ending(&drill.ending());
+        out.note(format!("drill {} is over: {ending}", drill.no));
         let to = match &drill.by {
             Some(by) => vec![by.clone()],
             None => owners(ready),
         };
         for who in to {
             self.moment.parts = PARTS;
+            let report = drill::report(&drill, &Speech::to(&ready.config, &who));
             self.answer(&who, &report.join("\n"), None, ready, out);
             self.moment.parts = 0;
         }
     }
 
     /// Why the alert of a drill is over.
-    pub(super) fn why_drill_over(&self) -> String {
-        self.state.drill.as_ref().map_or("it is over".to_owned(), drill::ending)
+    pub(super) fn why_drill_over(&self) -> Ending {
+        self.state.drill.as_ref().map_or(Ending::DrillOver, Drill::ending)
     }
 
     pub(super) fn is_of_drill(&self, no: AlertNo) -> bool {
@@ -156,7 +160,12 @@ impl Watch {
     }
 
     /// Whether these words made their speaker the one who goes: then the drill has done its work.
-    pub(super) fn answers_drill(&mut self, who: &PersonName, from: &Sender) -> Option<String> {
+    pub(super) fn answers_drill(
+        &mut self,
+        who: &PersonName,
+        from: &Sender,
+        ready: &Ready,
+    ) -> Option<String> {
         let mut open = self.state.watchman.open.values();
         let alert = open.find(|alert| alert.subject == Subject::Drill)?;
         if alert.holder() != Some(who) {
@@ -172,7 +181,9 @@ impl Watch {
             Sender::Name(_) => AnswerWay::ThisMachine,
         };
         drill.answered = Some(Answered { who: who.clone(), at: self.state.now, way });
-        let words = format!("Thank you. The drill is over: {}.", drill::ending(drill));
+        let speech = Speech::to(&ready.config, who);
+        let ending = speech.ending(&drill.ending());
+        let words = speech.say(speech.shifts.drill_thanks, &[("ending", &ending)]);
         self.deadlines.set(&Key::Drill, Some(self.state.now));
         Some(words)
     }

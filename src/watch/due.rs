@@ -10,7 +10,6 @@ use super::out::Out;
 use super::ready::Ready;
 use crate::config::Config;
 use crate::config::animals::{AnimalRow, Parity};
-use crate::config::people::Language;
 use crate::herd::case::Case;
 use crate::herd::dam::Dam;
 use crate::herd::past::Own;
@@ -19,10 +18,9 @@ use crate::herd::stage::Stage;
 use crate::herd::window::{Window, between};
 use crate::plain::ids::Animal;
 use crate::plain::moment::Moment;
-use crate::talk::cautions;
 use crate::talk::due::{self, DueView};
-use crate::talk::phrases;
 use crate::talk::reason;
+use crate::talk::speech::Speech;
 
 /// Signs that she is near: with slack ligaments and full teats the next hours count (facts.md S1-10).
 const SIGN: u32 = 4;
@@ -160,6 +158,7 @@ impl Watch {
         animal: &Animal,
         mark: Mark,
         at: Moment,
+        speech: &Speech<'_>,
         ready: &Ready,
         out: &mut Out,
     ) -> String {
@@ -169,27 +168,25 @@ impl Watch {
         let Some(place) = self.state().dams.find(animal) else { return String::new() };
         let window = ready.due(place);
         let day = window.as_ref().and_then(|w| w.day(ready.config.farm.zone.wall(at).date()));
-        let day = day.map(|day| reason::day(day, phrases::english()));
         let edges = ready.edges(place);
         let lost = edges.and_then(|edges| edges.term).is_some_and(|term| at < term);
         let early = edges.is_some_and(|edges| at < edges.opens);
-        let what = match (mark == Mark::Aborted || lost, early) {
-            (true, _) => "lost before term",
-            (false, true) => "early: before her window opens",
-            (false, false) => return String::new(),
-        };
-        let day = day.map_or(String::new(), |day| format!("{day}, "));
-        out.note(format!("dam {animal}: {day}{what}"));
-        if mark == Mark::Aborted || lost {
-            let full = cautions::ABORTED.trim_start();
-            return format!("\n{animal}: {day}{what}. {}\n{full}", cautions::ABORTED_SHORT);
+        let lost = mark == Mark::Aborted || lost;
+        if !lost && !early {
+            return String::new();
         }
-        format!("\n{animal}: {day}{what}. {}", cautions::EARLY)
+        let words = |speech: &Speech<'_>| {
+            let day = day.map(|day| reason::day(day, speech.phrases()));
+            let day = day.map_or(String::new(), |day| format!("{day}, "));
+            let (lost_early, born_early) = (speech.answers.lost_early, speech.answers.born_early);
+            format!("{animal}: {day}{}", if lost { lost_early } else { born_early })
+        };
+        out.note(format!("dam {}", words(&Speech::english(&ready.config))));
+        let (what, words) = (words(speech), speech.answers);
+        if lost {
+            let full = speech.phrases().aborted.trim_start();
+            return format!("\n{what}. {}\n{full}", words.aborted_short);
+        }
+        format!("\n{what}. {}", speech.plain(words.early_care))
     }
-}
-
-/// Whether an answer says what must be read, also by whoever wrote a text and waits for none.
-pub(super) fn must_be_read(answer: &str) -> bool {
-    let waits = |language| answer.contains(phrases::of(language).goes_round);
-    answer.contains(cautions::ABORTED_SHORT) || Language::ALL.into_iter().any(waits)
 }

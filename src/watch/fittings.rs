@@ -1,18 +1,23 @@
 //! What people say of devices: put on, taken off, swapped, a new battery. It goes into the ledger, and the
 //! answer says what is so now.
 
+use std::fmt::Display;
+
 use super::Watch;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::refile::Refiled;
 use super::settle::Touched;
+use crate::config::people::Part;
 use crate::config::rights;
 use crate::config::suggest;
 use crate::plain::english;
 use crate::plain::ids::{Animal, PersonName};
 use crate::plain::moment::Moment;
 use crate::talk::fitting::{Deed, Fitting};
+use crate::talk::refusal;
+use crate::talk::speech::Speech;
 
 /// Names listed to whoever named none of them.
 const LISTED: usize = 6;
@@ -27,7 +32,8 @@ impl Watch {
         touched: &mut Touched,
         out: &mut Out,
     ) -> (String, bool) {
-        match self.fits_or_why_not(who, fitting, ready, touched, out) {
+        let own = Speech::to(&ready.config, who);
+        match self.fits_or_why_not(who, fitting, &own, ready, touched, out) {
             Ok(answer) => (answer, true),
             Err(answer) => {
                 out.note(format!("{who} said of a device what was not taken: {answer}"));
@@ -40,58 +46,63 @@ impl Watch {
         &mut self,
         who: &PersonName,
         fitting: &Fitting,
+        speech: &Speech<'_>,
         ready: &Ready,
         touched: &mut Touched,
         out: &mut Out,
     ) -> Result<String, String> {
         if !may_fit(who, ready) {
-            return Err("A viewer cannot move a device. Ask somebody who works there.".to_owned());
+            return Err(refusal::words(Part::Viewer, rights::Deed::Device, speech));
         }
-        let now = self.state.now;
+        let (now, words) = (self.state.now, speech.answers);
         let latest = |(hour, minute)| ready.config.farm.zone.latest(now, hour, minute);
         let at = fitting.at.map_or(now, latest);
         match &fitting.deed {
             Deed::On { device, animal } => {
-                let (device, dam) = (self.known_device(device)?, self.known_dam(animal, ready)?);
+                let (device, dam) =
+                    (self.known_device(device, speech)?, self.known_dam(animal, speech, ready)?);
                 let more = self.say_fitting(who, &[(device, Some(dam))], at, ready, touched, out);
-                Ok(self.what_is_so(&[device], &[dam], ready) + &more)
+                Ok(self.what_is_so(&[device], &[dam], speech) + &more)
             }
             Deed::Off { device, animal } => {
-                let device = self.known_device(device)?;
+                let device = self.known_device(device, speech)?;
                 let was = self.state.ledger.wearing(device, at).map(|on| on.dam);
                 let Some(was) = was else {
                     let name = self.state.devices.at(device).0;
-                    return Err(format!("Device {name} was on nobody. Nothing is changed."));
+                    return Err(speech.say(words.device_on_nobody, &[("device", name)]));
                 };
                 if let Some(animal) = animal
-                    && self.known_dam(animal, ready)? != was
+                    && self.known_dam(animal, speech, ready)? != was
                 {
                     let (name, on) = (self.state.devices.at(device).0, self.state.dams.at(was).0);
-                    return Err(format!("Device {name} is on {on}, not on {animal}."));
+                    let filled: [(&str, &dyn Display); 3] =
+                        [("device", name), ("on", on), ("animal", animal)];
+                    return Err(speech.say(words.device_elsewhere, &filled));
                 }
                 let more = self.say_fitting(who, &[(device, None)], at, ready, touched, out);
-                Ok(self.what_is_so(&[device], &[], ready) + &more)
+                Ok(self.what_is_so(&[device], &[], speech) + &more)
             }
             Deed::Swap { one, other } => {
-                let (one, other) = (self.known_device(one)?, self.known_device(other)?);
+                let (one, other) =
+                    (self.known_device(one, speech)?, self.known_device(other, speech)?);
                 let dam = |device| self.state.ledger.wearing(device, at).map(|on| on.dam);
                 let (on_one, on_other) = (dam(one), dam(other));
                 if one == other || on_one == on_other {
-                    return Err("These two cannot be swapped: nothing would change.".to_owned());
+                    return Err(words.no_such_swap.to_owned());
                 }
                 let moves = [(one, on_other), (other, on_one)];
                 let more = self.say_fitting(who, &moves, at, ready, touched, out);
-                Ok(self.what_is_so(&[one, other], &[], ready) + &more)
+                Ok(self.what_is_so(&[one, other], &[], speech) + &more)
             }
             Deed::Battery { device } => {
-                let device = self.known_device(device)?;
+                let device = self.known_device(device, speech)?;
                 self.state.ledger.battery_changed(device, at, who);
                 self.state.devices.at_mut(device).has_a_new_battery();
                 touched.key(Key::Device(device));
                 let name = self.state.devices.at(device).0;
                 let clock = ready.config.farm.zone.clock(at);
                 out.note(format!("{who} says device {name} has a new battery since {clock}"));
-                Ok(format!("Noted: {name} has a new battery since {clock}."))
+                Ok(speech.say(words.new_battery, &[("device", name), ("at", &clock)]))
             }
         }
     }
@@ -125,7 +136,9 @@ impl Watch {
             });
             if let Some(was) = worn {
                 let refiled = Refiled { device: *device, was, is: *dam, from: at };
-                if let Some(word) = self.refile(&refiled, ready, out) {
+                if let Some(word) =
+                    self.refile(&refiled, &Speech::to(&ready.config, who), ready, out)
+                {
                     more.push_str(&format!(" {word}."));
                 }
             }
@@ -148,9 +161,8 @@ impl Watch {
     }
 
     /// "t-07 is on 114 since 14:00; 12 has no sensor now."
-    fn what_is_so(&self, devices: &[u32], dams: &[u32], ready: &Ready) -> String {
-        let now = self.state.now;
-        let zone = &ready.config.farm.zone;
+    fn what_is_so(&self, devices: &[u32], dams: &[u32], speech: &Speech<'_>) -> String {
+        let (now, words) = (self.state.now, speech.answers);
         let animal = |dam: u32| self.state.dams.at(dam).0.as_str();
         let mut concerned: Vec<u32> = Vec::new();
         let mut says: Vec<String> = Vec::new();
@@ -162,12 +174,14 @@ impl Watch {
             concerned.extend(before);
             says.push(match self.state.ledger.wearing(*device, now) {
                 Some(on) => {
-                    let since = on
-                        .from
-                        .map_or(String::new(), |from| format!(" since {}", zone.clock(from)));
-                    format!("{name} is on {}{since}", animal(on.dam))
+                    let since = on.from.map(|from| speech.zone().clock(from));
+                    let since =
+                        since.map_or(String::new(), |at| speech.say(words.since, &[("at", &at)]));
+                    let filled: [(&str, &dyn Display); 2] =
+                        [("device", name), ("animal", &animal(on.dam))];
+                    speech.say(words.is_on, &filled) + &since
                 }
-                None => format!("{name} is on nobody"),
+                None => speech.say(words.is_on_nobody, &[("device", name)]),
             });
         }
         concerned.extend(dams);
@@ -185,9 +199,14 @@ impl Watch {
             });
             match (names.is_empty(), wears_one) {
                 (true, true) => {}
-                (true, false) => says.push(format!("{} has no sensor now", animal(dam))),
+                (true, false) => {
+                    says.push(speech.say(words.no_sensor_now, &[("animal", &animal(dam))]));
+                }
                 (false, _) => {
-                    says.push(format!("{} has {} too", animal(dam), english::list(&names)))
+                    let devices = speech.phrases().list(&names);
+                    let filled: [(&str, &dyn Display); 2] =
+                        [("animal", &animal(dam)), ("devices", &devices)];
+                    says.push(speech.say(words.has_too, &filled));
                 }
             }
         }
@@ -195,18 +214,19 @@ impl Watch {
     }
 
     /// The place of a device by its name in whatever case; else the names it may have been meant for.
-    fn known_device(&self, name: &str) -> Result<u32, String> {
+    fn known_device(&self, name: &str, speech: &Speech<'_>) -> Result<u32, String> {
         if let Some(place) = self.device_named(name) {
             return Ok(place);
         }
         let names: Vec<&str> = self.state.devices.names().map(|id| id.as_str()).collect();
         let near = suggest::near(name, &names, LISTED);
+        let words = speech.answers;
         let hint = if near.is_empty() {
-            "It has not been heard yet, and no [[device]] names it.".to_owned()
+            words.never_named.to_owned()
         } else {
-            format!("There is {}.", english::list(&near))
+            speech.say(words.there_is, &[("list", &speech.phrases().list(&near))])
         };
-        Err(format!("We know no device {name}. {hint}"))
+        Err(format!("{} {hint}", speech.say(words.no_device, &[("name", &name)])))
     }
 
     pub(super) fn device_named(&self, name: &str) -> Option<u32> {
@@ -216,17 +236,19 @@ impl Watch {
         })
     }
 
-    fn known_dam(&self, name: &str, ready: &Ready) -> Result<u32, String> {
+    fn known_dam(&self, name: &str, speech: &Speech<'_>, ready: &Ready) -> Result<u32, String> {
         let animal = ready.animal(name).and_then(|animal| self.state.dams.find(animal));
         animal.ok_or_else(|| {
             let names: Vec<&str> =
                 ready.config.animals.iter().map(|row| row.animal.as_str()).collect();
             let near = suggest::near(name, &names, LISTED);
-            if near.is_empty() {
-                format!("There is no animal {name}. Nothing is changed.")
+            let words = speech.answers;
+            let hint = if near.is_empty() {
+                words.unchanged.to_owned()
             } else {
-                format!("There is no animal {name}. There is {}.", english::list(&near))
-            }
+                speech.say(words.there_is, &[("list", &speech.phrases().list(&near))])
+            };
+            format!("{} {hint}", speech.say(words.no_animal, &[("name", &name)]))
         })
     }
 

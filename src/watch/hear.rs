@@ -13,12 +13,13 @@ use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
+use crate::alarm::ending::Ending;
 use crate::config::sensors::ReadKind;
 use crate::gear::device::Known;
 use crate::herd::by_hand;
 use crate::herd::calf::Calf;
 use crate::herd::calf_figures;
-use crate::herd::dam::{Dam, Marked, Moved};
+use crate::herd::dam::{Dam, Marked, Moved, NotTaken};
 use crate::herd::dam_figures::temperature;
 use crate::herd::noted::Noted;
 use crate::herd::series::Sample;
@@ -31,7 +32,7 @@ use crate::sensor::fresh::{self, Belief};
 use crate::sensor::packet::Packet;
 use crate::sensor::reading::Reading;
 use crate::talk::letter::{Reply, Sender};
-use crate::talk::spoken;
+use crate::talk::speech::Speech;
 
 /// A person's words on a topic are a text, not a file.
 const WORDS_MAX: usize = 4_000;
@@ -268,11 +269,7 @@ impl Watch {
             self.refuse(&kind, &what, "a person has said that the calf is dead", out);
             return;
         }
-        let word = self.ready.as_ref().map_or_else(
-            || mark.word().to_owned(),
-            |ready| spoken::mark(&ready.config.terms, mark, None),
-        );
-        let because = format!("{word}, {}", reading.device);
+        let ending = Ending::Sensed { mark, device: reading.device.clone() };
         let now = self.state.now;
         let noted = Noted {
             told: now,
@@ -282,10 +279,11 @@ impl Watch {
             ..Noted::bare(mark, reading.at.min(now))
         };
         let at = noted.at;
-        if let Marked::Kept(_) = self.mark(animal, noted, &because, touched, out)
+        if let Marked::Kept(_) = self.mark(animal, noted, &ending, touched, out)
             && let Some(ready) = self.ready.clone()
         {
-            let _ = self.before_term(animal, mark, at, &ready, out);
+            let english = Speech::english(&ready.config);
+            let _ = self.before_term(animal, mark, at, &english, &ready, out);
         }
     }
 
@@ -294,12 +292,12 @@ impl Watch {
         &mut self,
         animal: &Animal,
         noted: Noted,
-        because: &str,
+        ending: &Ending,
         touched: &mut Touched,
         out: &mut Out,
     ) -> Marked {
         let Some(place) = self.state.dams.find(animal) else {
-            return Marked::Not("no such dam is in the herd file");
+            return Marked::Not(NotTaken::NotInHerd);
         };
         let at = noted.at;
         let measured = Some(&noted).filter(|noted| noted.mark == Mark::Temperature);
@@ -316,10 +314,14 @@ impl Watch {
         match marked {
             Marked::Kept(moved) => {
                 if let Some(moved) = moved {
-                    self.changed(place, moved, at, because, out);
+                    let english = self.ready.as_ref().map(|ready| {
+                        let english = Speech::english(&ready.config);
+                        english.ending(ending)
+                    });
+                    self.changed(place, moved, at, &english.unwrap_or_default(), out);
                 }
                 if moved.is_some() || self.moment.mark.is_none() {
-                    self.moment.mark = Some((animal.clone(), because.to_owned()));
+                    self.moment.mark = Some((animal.clone(), ending.clone()));
                 }
                 self.measures_calf(place);
                 touched.key(Key::Dam(place));

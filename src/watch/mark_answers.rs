@@ -2,6 +2,7 @@
 //!
 //! A word that cannot be true of her is not taken, and its writer is told why.
 
+use std::fmt::Display;
 use std::rc::Rc;
 
 use super::Watch;
@@ -10,14 +11,17 @@ use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
+use crate::alarm::ending::Ending;
 use crate::herd::case::SINGLE;
 use crate::herd::dam::{Dam, Marked};
 use crate::herd::noted::Noted;
 use crate::herd::sign::Mark;
 use crate::plain::ids::{Animal, PersonName};
+use crate::plain::moment::Moment;
 use crate::talk::mark_said::{EVERY_CALF, MarkSaid};
 use crate::talk::reader::Reader;
-use crate::talk::{head, noted_answer, spoken};
+use crate::talk::speech::Speech;
+use crate::talk::{head, noted_answer};
 
 impl Watch {
     pub(super) fn marks(
@@ -29,22 +33,18 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let who = &speaker.who;
+        let own = Speech::to(&ready.config, who);
         let animal = match &said.animal {
             Some(name) => ready.animal(name).cloned(),
             None => self.animal_meant(speaker),
         };
         let Some(animal) = animal else {
-            let answer = format!(
-                "Which animal do you mean by \"{}\"? Begin with her number.",
-                spoken::mark(&ready.config.terms, said.mark, said.calf)
-            );
+            let what = own.mark(said.mark, said.calf);
+            let answer = own.say(own.answers.which_animal, &[("what", &what)]);
             return (format!("{answer}\n{}", self.open_list(who, ready)), false);
         };
         let Some(said) = self.numbered(said, &animal) else {
-            let young = &ready.config.terms.young;
-            let answer =
-                format!("Which one? No {young} of {animal} is noted yet; say {young} first.");
-            return (answer, false);
+            return (own.say(own.answers.which_young, &[("animal", &animal)]), false);
         };
         let numbers = match said.calf {
             Some(EVERY_CALF) => self.living_calves(&animal),
@@ -69,7 +69,14 @@ impl Watch {
     }
 
     /// Why a word cannot be taken of her, before it is tried.
-    fn cannot_be(&self, animal: &Animal, said: &MarkSaid, ready: &Ready) -> Option<String> {
+    fn cannot_be(
+        &self,
+        animal: &Animal,
+        said: &MarkSaid,
+        speech: &Speech<'_>,
+        ready: &Ready,
+    ) -> Option<String> {
+        let words = speech.answers;
         let calves = self.state.dams.get(animal).map(Dam::calves).unwrap_or_default();
         // Only a calf sucks. "Colostrum" alone may be what drips from her udder: a way or an amount says that it
         // was given.
@@ -77,15 +84,16 @@ impl Watch {
             said.mark == Mark::Sucked || (said.mark == Mark::Colostrum && !said.note.is_empty());
         if said.mark.proves_a_calf() && !fed && !said.of_calf && calves.is_empty() {
             // It would end the clocks of the birth, and the dam breathes and sits up too.
-            let word = said.mark.word().trim_start_matches("calf ");
-            return Some(format!("no calf is noted yet; if it is the calf, say calf {word}"));
+            let (name, young) = (speech.mark(said.mark, None), speech.young());
+            let word = name.trim_start_matches(young).trim_start();
+            return Some(speech.say(words.no_young_say, &[("word", &word)]));
         }
         if said.mark == Mark::Calf && said.note == SINGLE && calves.is_empty() {
             // Before the birth it is what a scan has shown, not a calf.
-            return Some("no calf is noted yet".to_owned());
+            return Some(speech.plain(words.no_young_yet));
         }
         (said.mark == Mark::Tagged)
-            .then(|| self.bears(&said.note, animal, said.calf, ready))
+            .then(|| self.bears(&said.note, animal, said.calf, speech, ready))
             .flatten()
     }
 
@@ -98,28 +106,18 @@ impl Watch {
         touched: &mut Touched,
         out: &mut Out,
     ) -> (String, bool) {
+        let (english, own) = (Speech::english(&ready.config), Speech::to(&ready.config, who));
         if said.mark == Mark::AllBorn && self.state.inside.contains_key(who) {
             // "All out" may be the people.
-            let answer = "Who is out? For yourself answer out; for the young, all born.";
-            return (answer.to_owned(), false);
+            return (own.answers.who_is_out.to_owned(), false);
         }
         let now = self.state.now;
         let zone = &ready.config.farm.zone;
         let at = said.at.map_or(now, |(hour, minute)| zone.latest(now, hour, minute));
-        let terms = &ready.config.terms;
-        let note = spoken::note(terms, said.mark, &said.note);
-        let note = if note.is_empty() { String::new() } else { format!(" {note}") };
-        let word = spoken::mark(terms, said.mark, said.calf);
-        // "Vet called" needs no "vet" before it.
-        let word = if said.mark == Mark::Vet && !note.is_empty() { String::new() } else { word };
-        let word = match said.calf {
-            Some(calf) if said.mark.is_of_a_calf() => format!("{word} of {} {calf}", terms.young),
-            Some(_) | None => word,
-        };
-        let clock = zone.clock(at);
-        out.note(format!("{who} says dam {animal} {word}{note} at {clock}"));
+        let (clock, what) = (zone.clock(at), what(said, &english));
+        out.note(format!("{who} says dam {animal} {what} at {clock}"));
         self.moment.by = Some(who.clone());
-        let because = format!("{word} at {clock}, said {who}");
+        let ending = told(said, at, who);
         // A person's word is asked about at once, whatever else is still coming in.
         if let Some(place) = self.state.dams.find(animal)
             && self.state.poured.remove(&place).is_some()
@@ -134,17 +132,21 @@ impl Watch {
             timed: said.at.is_some(),
             ..Noted::bare(said.mark, at)
         };
-        let marked = match self.cannot_be(animal, said, ready) {
+        let cannot_be = |speech| self.cannot_be(animal, said, speech, ready);
+        let marked = match cannot_be(&english).zip(cannot_be(&own)) {
             Some(why) => Err(why),
-            None => match self.mark(animal, noted, &because, touched, out) {
-                Marked::Not(why) => Err(terms.in_words(why)),
+            None => match self.mark(animal, noted, &ending, touched, out) {
+                Marked::Not(why) => Err((english.not_taken(why), own.not_taken(why))),
                 Marked::Kept(moved) => Ok(moved),
             },
         };
         match marked {
-            Err(why) => {
+            Err((why, own_why)) => {
+                let word = word(said, &english);
                 out.note(format!("dam {animal} {word} was not taken: {why}"));
-                (format!("Not taken: {animal} {word}, because {why}."), false)
+                let what = format!("{animal} {}", self::word(said, &own));
+                let filled: [(&str, &dyn Display); 2] = [("what", &what), ("why", &own_why)];
+                (own.say(own.answers.not_taken, &filled), false)
             }
             Ok(moved) => {
                 self.looked(animal, who, at);
@@ -161,28 +163,58 @@ impl Watch {
                     self.moment.attending.push((animal.clone(), who.clone()));
                 }
                 let mind = mind(animal, who, ready);
-                let head = format!("Noted: {animal} {word}{note} {clock}.");
-                let more = self.before_term(animal, said.mark, at, ready, out);
-                let moving = self.moving(animal, moved, ready);
+                let what = format!("{animal} {} {clock}", self::what(said, &own));
+                let head = own.say(own.answers.noted, &[("what", &what)]);
+                let more = self.before_term(animal, said.mark, at, &own, ready, out);
+                let moving = self.moving(animal, moved, own.phrases(), ready);
                 let dam = self.state.dams.member(animal);
-                let noted = noted_answer::noted(dam, &head, said, at, zone);
+                let noted = noted_answer::noted(dam, &head, said, at, zone, &own);
                 let mut answer = vec![format!("{mind}{noted}{moving}{more}")];
-                answer.extend(self.what_follows(animal, said.mark, ready));
+                answer.extend(self.what_follows(animal, said.mark, &own, ready));
                 (answer.join(" "), true)
             }
         }
     }
 
     /// What a false alarm has taken back, and what is open of her calves.
-    fn what_follows(&self, animal: &Animal, mark: Mark, ready: &Ready) -> Vec<String> {
+    fn what_follows(
+        &self,
+        animal: &Animal,
+        mark: Mark,
+        speech: &Speech<'_>,
+        ready: &Ready,
+    ) -> Vec<String> {
         let mut said = Vec::new();
         if let (Mark::FalseAlarm, Some(dam)) = (mark, self.state.dams.get(animal)) {
-            let stage = dam.stage.phrase();
-            said.push(format!("What was said of it is struck through; she is {stage} now."));
+            let stage = speech.stage(dam.stage);
+            said.push(speech.say(speech.answers.struck, &[("stage", &stage)]));
         }
-        said.extend(self.said_of_calf(animal, ready));
-        said.into_iter().map(|said| ready.config.terms.in_words(&said)).collect()
+        said.extend(self.said_of_calf(animal, speech, ready));
+        said
     }
+}
+
+/// Why what these words settle is over.
+fn told(said: &MarkSaid, at: Moment, who: &PersonName) -> Ending {
+    let (mark, calf, noted) = (said.mark, said.calf, is_noted(said));
+    Ending::Told { mark, calf, noted, at, who: who.clone() }
+}
+
+/// "Vet called" needs no "vet" before it.
+fn is_noted(said: &MarkSaid) -> bool {
+    said.mark == Mark::Vet && !said.note.is_empty()
+}
+
+/// What was said, without its note: "up of calf 2".
+fn word(said: &MarkSaid, speech: &Speech<'_>) -> String {
+    if is_noted(said) { String::new() } else { speech.mark_of(said.mark, said.calf) }
+}
+
+/// The same with its note.
+fn what(said: &MarkSaid, speech: &Speech<'_>) -> String {
+    let note = speech.note(said.mark, &said.note);
+    let note = if note.is_empty() { String::new() } else { format!(" {note}") };
+    format!("{}{note}", word(said, speech))
 }
 
 /// What comes before everything else about a dam with a temper, in the words of whoever reads it.

@@ -70,6 +70,7 @@ use settle::Touched;
 use state::{Gap, State};
 
 use crate::alarm::alert::DueWhy;
+use crate::alarm::ending::Ending;
 use crate::alarm::moves::Telling;
 use crate::config::line::CALENDAR_OF;
 use crate::config::{self, SettingsText};
@@ -98,8 +99,8 @@ pub struct Watch {
 struct ThisStep {
     /// Whose words it is about: they need not be told what they said.
     by: Option<PersonName>,
-    /// The mark that was made, in words, and of whom.
-    mark: Option<(Animal, String)>,
+    /// The mark that was made, and of whom.
+    mark: Option<(Animal, Ending)>,
     /// Who has been told that something about a subject is over: once is enough.
     told_over: BTreeSet<(PersonName, Subject)>,
     /// How many text messages an answer may fill; one, unless more were asked for.

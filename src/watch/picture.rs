@@ -16,6 +16,7 @@ use crate::plain::english;
 use crate::plain::ids::{Animal, DeviceId, LineName, MessageNo};
 use crate::rules::verdict::Subject;
 use crate::talk::picture;
+use crate::talk::speech::Speech;
 use crate::talk::wording::Words;
 
 impl Watch {
@@ -34,8 +35,8 @@ impl Watch {
         let Some(camera) = self.camera_on(animal, ready) else { return };
         let raised = alert.raised;
         let words = Words {
-            subject: picture::subject(&ready.config, alert, &camera),
-            mail: picture::BELOW.to_owned(),
+            subject: picture::subject(&ready.config, alert, &camera, &telling.to),
+            mail: Speech::to(&ready.config, &telling.to).answers.picture_below.to_owned(),
             sms: String::new(),
         };
         if let Some(alert) = self.state.watchman.open.get_mut(&telling.alert)

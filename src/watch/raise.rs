@@ -5,6 +5,7 @@ use std::rc::Rc;
 use super::Watch;
 use super::out::Out;
 use super::ready::Ready;
+use crate::alarm::ending::Ending;
 use crate::alarm::ladder;
 use crate::alarm::moves::Move;
 use crate::alarm::watchman::Raising;
@@ -16,6 +17,7 @@ use crate::rules::verdict::{Figures, Finding, Subject};
 use crate::talk::named;
 use crate::talk::phrases;
 use crate::talk::reason;
+use crate::talk::speech::Speech;
 
 /// A finding is "late" when it is raised more than this after its time.
 const LATE_AFTER: Span = Span::minutes(1);
@@ -115,14 +117,15 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) {
-        let because = self.why_over(no, subject, ready);
+        let ending = self.why_over(no, subject, ready);
+        let because = Speech::english(&ready.config).ending(&ending);
         // Whoever is on the way because of signs that have faded is not told to turn round: only a look
         // tells whether all is well.
         let alert = self.state.watchman.open.get(&no);
         let faded = alert.filter(|alert| alert.figures.may_fade());
         let on_the_way = faded.and_then(|alert| alert.holder().cloned());
         let by = self.moment.by.clone().or(on_the_way);
-        let moves = self.state.watchman.over(no, self.state.now, &because, by.as_ref());
+        let moves = self.state.watchman.over(no, self.state.now, (ending, &because), by.as_ref());
         self.follow(moves, ready, out);
         self.herd_again(subject, ready);
     }
@@ -136,11 +139,11 @@ impl Watch {
     }
 
     /// Why an alert is over: the mark just made, or that what was wrong has passed by itself.
-    fn why_over(&self, no: AlertNo, subject: &Subject, ready: &Ready) -> String {
-        if let (Subject::Dam(animal), Some((marked, words))) = (subject, &self.moment.mark)
+    fn why_over(&self, no: AlertNo, subject: &Subject, ready: &Ready) -> Ending {
+        if let (Subject::Dam(animal), Some((marked, ending))) = (subject, &self.moment.mark)
             && animal == marked
         {
-            return words.clone();
+            return ending.clone();
         }
         let alert = self.state.watchman.open.get(&no);
         let figures = alert.map(|alert| &alert.figures);
@@ -161,40 +164,41 @@ impl Watch {
                 _,
             ) => false,
         };
-        let words = match (subject, figures) {
-            (Subject::Dam(_), Some(Figures::Counted { .. })) => "it has faded",
+        match (subject, figures) {
+            (Subject::Dam(_), Some(Figures::Counted { .. })) => Ending::Faded,
             (
                 Subject::Dam(_),
                 Some(Figures::Level { .. } | Figures::Changed { .. } | Figures::Seen { .. }),
-            ) if !denied => "nothing more is heard of it",
-            (Subject::Dam(_), Some(Figures::Level { .. })) => "it is within its limits again",
-            (Subject::Dam(_), Some(Figures::Changed { .. })) => "it is as it was before",
-            (Subject::Dam(_), Some(Figures::Seen { .. })) => "it is not seen any more",
-            (Subject::Dam(_), _) => "it does not hold any more",
-            (Subject::Device(_), Some(Figures::Ill { .. })) => "it is well again or has come off",
-            (Subject::Device(_), _) => "it is heard again or has come off",
-            (Subject::Gateway(gateway), _) => return self.why_gateway_over(gateway),
-            (Subject::Person(person), _) => return self.why_person_over(person),
-            (Subject::Rota, _) => "somebody takes it, or it is another one now",
-            (Subject::Drill, _) => return self.why_drill_over(),
-            (Subject::Herd, _) => "every one of them is watched again, or named in another alert",
-            (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => "it was seen to",
-            (Subject::Line(_), _) => "it works again",
-        };
-        words.to_owned()
+            ) if !denied => Ending::Unheard,
+            (Subject::Dam(_), Some(Figures::Level { .. })) => Ending::Within,
+            (Subject::Dam(_), Some(Figures::Changed { .. })) => Ending::AsBefore,
+            (Subject::Dam(_), Some(Figures::Seen { .. })) => Ending::Unseen,
+            (Subject::Dam(_), _) => Ending::NotSo,
+            (Subject::Device(_), Some(Figures::Ill { .. })) => Ending::Well,
+            (Subject::Device(_), _) => Ending::HeardOrOff,
+            (Subject::Gateway(gateway), _) => self.why_gateway_over(gateway),
+            (Subject::Person(person), _) => self.why_person_over(person),
+            (Subject::Rota, _) => Ending::Taken,
+            (Subject::Drill, _) => self.why_drill_over(),
+            (Subject::Herd, _) => Ending::Watched,
+            (Subject::Line(_), Some(Figures::Trouble { momentary: true, .. })) => Ending::SeenTo,
+            (Subject::Line(_), _) => Ending::Works,
+        }
     }
 
-    fn why_person_over(&self, person: &PersonName) -> String {
-        let out = !self.state.inside.contains_key(person);
-        let words = if out { "is out" } else { "has answered" };
-        format!("{person} {words}")
+    fn why_person_over(&self, person: &PersonName) -> Ending {
+        let who = person.clone();
+        if self.state.inside.contains_key(person) {
+            Ending::Answered { who }
+        } else {
+            Ending::Out { who }
+        }
     }
 
-    fn why_gateway_over(&self, gateway: &GatewayName) -> String {
+    fn why_gateway_over(&self, gateway: &GatewayName) -> Ending {
         let known = self.state.gateways.iter().find(|(name, _)| name == gateway);
         let heard = known.and_then(|(_, record)| record.heard);
         let back = heard.is_some_and(|heard| heard == self.state.now);
-        let words = if back { "it is heard again" } else { "what it hangs on is silent too" };
-        words.to_owned()
+        if back { Ending::Heard } else { Ending::AboveSilent }
     }
 }

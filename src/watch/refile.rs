@@ -3,6 +3,8 @@
 //! Counts and amounts go. A stage that came of them stays, for it cannot be told apart from what a person
 //! or another device said; whoever moved the device is told so, and may answer "false".
 
+use std::fmt::Display;
+
 use super::Watch;
 use super::out::Out;
 use super::ready::Ready;
@@ -11,6 +13,7 @@ use crate::herd::stage::Stage;
 use crate::plain::english;
 use crate::plain::moment::Moment;
 use crate::sensor::ledger::Worn;
+use crate::talk::speech::Speech;
 
 /// A device was on another dam, or on nobody, than was thought.
 pub(super) struct Refiled {
@@ -26,6 +29,7 @@ impl Watch {
     pub(super) fn refile(
         &mut self,
         refiled: &Refiled,
+        speech: &Speech<'_>,
         ready: &Ready,
         out: &mut Out,
     ) -> Option<String> {
@@ -60,8 +64,10 @@ impl Watch {
             return None;
         }
         let (name, old) = (self.state.devices.at(device).0, animal(was.dam));
-        let stays = format!("{old} stays in {}, since {}", dam.stage.phrase(), zone.clock(entered));
-        out.note(stays.clone());
-        Some(format!("{stays}; if only {name} said so, answer: {old} false"))
+        let at = zone.clock(entered);
+        out.note(format!("{old} stays in {}, since {at}", dam.stage.phrase()));
+        let filled: [(&str, &dyn Display); 4] =
+            [("animal", &old), ("stage", &speech.stage(dam.stage)), ("at", &at), ("device", name)];
+        Some(speech.say(speech.answers.stage_stays, &filled))
     }
 }

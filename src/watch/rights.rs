@@ -5,11 +5,13 @@ use super::about::About;
 use super::answers::Speaker;
 use super::ready::Ready;
 use crate::alarm::ladder;
-use crate::config::rights::{self, Deed};
+use crate::config::rights::Deed;
 use crate::herd::sign::Mark;
 use crate::rules::priority::Priority;
 use crate::talk::inside::Whereabouts;
+use crate::talk::refusal;
 use crate::talk::reply::Saying;
+use crate::talk::speech::Speech;
 
 impl Watch {
     /// Why this may not be said by its writer; `None` if it may.
@@ -20,7 +22,8 @@ impl Watch {
         ready: &Ready,
     ) -> Option<String> {
         let part = ladder::find(&ready.config, &speaker.who)?.part;
-        (!part.may(deed)).then(|| rights::refusal(part, deed))
+        let speech = || Speech::to(&ready.config, &speaker.who);
+        (!part.may(deed)).then(|| refusal::words(part, deed, &speech()))
     }
 
     /// What a saying comes to; `None` for what only asks.

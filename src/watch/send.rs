@@ -19,6 +19,7 @@ use crate::plain::moment::Span;
 use crate::rules::verdict::Subject;
 use crate::talk::gathered;
 use crate::talk::reader::Reader;
+use crate::talk::speech::Speech;
 use crate::talk::wording::{self, Beside, Words};
 
 /// At most this many answers to one person within `ANSWERS_WITHIN`: enough for a busy night, too
@@ -70,7 +71,7 @@ impl Watch {
                 let past =
                     self.state.watchman.past.iter().rev().find(|past| past.no == telling.alert);
                 match past {
-                    Some(past) => wording::over(config, past, &telling.word, &reader),
+                    Some(past) => wording::over(config, past, &reader),
                     None => return,
                 }
             }
@@ -97,7 +98,7 @@ impl Watch {
         let birth = self.birth_of(&alert.subject, alert.on.as_ref());
         let open = match (&alert.subject, ready.rule(&alert.rule)) {
             (Subject::Dam(animal), Some(rule)) if Self::is_about_calves(rule) => {
-                self.open_of_calves(animal, ready)
+                self.open_of_calves(animal, &Speech::to(&ready.config, to), ready)
             }
             (_, _) => Vec::new(),
         };

@@ -10,6 +10,7 @@ use super::coverage;
 use super::key::Key;
 use super::out::Out;
 use super::ready::Ready;
+use crate::alarm::ending::Ending;
 use crate::alarm::message::MessageKind;
 use crate::alarm::moves::Move;
 use crate::herd::recovery::{self, Closing};
@@ -17,6 +18,7 @@ use crate::herd::stage::Stage;
 use crate::plain::ids::{AlertNo, RuleName};
 use crate::plain::moment::Moment;
 use crate::rules::verdict::{Figures, Finding, Subject, Verdict};
+use crate::talk::speech::Speech;
 
 /// Each turn handles everything due; a chain longer than this is a rule that answers itself.
 const TURNS_MAX: usize = 1_000;
@@ -190,8 +192,7 @@ impl Watch {
         match (verdict, open) {
             (Verdict::Wrong(wrong), Some(no)) if self.has_grown_while_held(no, &wrong.figures) => {
                 // Whoever has it promised to look at fewer: the rest is news to everybody.
-                let moves =
-                    self.state.watchman.over(no, self.state.now, "the list has grown", None);
+                let moves = self.over_for_the_settings(no, Ending::Grown, ready);
                 self.follow(moves, ready, out);
                 let finding = Finding { rule: rule.clone(), subject: subject.clone(), wrong };
                 self.found(finding, settings, ready, out);
@@ -257,6 +258,12 @@ impl Watch {
         })
     }
 
+    /// Over by no mark and by nothing that was found.
+    fn over_for_the_settings(&mut self, no: AlertNo, ending: Ending, ready: &Ready) -> Vec<Move> {
+        let because = Speech::english(&ready.config).ending(&ending);
+        self.state.watchman.over(no, self.state.now, (ending, &because), None)
+    }
+
     fn drop_rules_taken_out(&mut self, ready: &Rc<Ready>, out: &mut Out) {
         let gone: Vec<AlertNo> = self
             .state
@@ -270,8 +277,7 @@ impl Watch {
             .map(|alert| alert.no)
             .collect();
         for no in gone {
-            let why = "it was taken out of the settings";
-            let moves = self.state.watchman.over(no, self.state.now, why, None);
+            let moves = self.over_for_the_settings(no, Ending::TakenOut, ready);
             self.follow(moves, ready, out);
         }
     }

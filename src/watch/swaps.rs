@@ -1,6 +1,7 @@
 //! Swaps that both agree to. They hold at once, survive a restart, and everybody whom they concern is told. The
 //! settings' rotas stay as they are written; who cannot come is another's business (`watch/away.rs`).
 
+use std::fmt::Display;
 use std::rc::Rc;
 
 use jiff::civil::Date;
@@ -11,12 +12,12 @@ use super::out::Out;
 use super::ready::Ready;
 use super::settle::Touched;
 use crate::config;
-use crate::plain::english;
 use crate::plain::ids::PersonName;
-use crate::plain::moment::Moment;
+use crate::plain::moment::{Moment, Span};
 use crate::plain::zone::Zone;
 use crate::rota::swap::{Swap, takes_shifts};
 use crate::rota::{self, OnShift};
+use crate::talk::speech::Speech;
 use crate::talk::swap::{DaySaid, RotaSaid, Which};
 
 /// Nobody asks for more swaps than this at once.
@@ -32,7 +33,7 @@ impl Watch {
     ) -> (String, bool) {
         let Some(ready) = self.ready.clone() else { return (String::new(), false) };
         if !takes_shifts(&ready.config, who) {
-            return ("You take no shifts here.".to_owned(), false);
+            return (Speech::to(&ready.config, who).shifts.takes_none.to_owned(), false);
         }
         let now = self.state.now;
         self.state.swaps.retain(|swap| !swap.is_past(now));
@@ -60,35 +61,41 @@ impl Watch {
         ready: &Rc<Ready>,
         out: &mut Out,
     ) -> (String, bool) {
+        let own = Speech::to(&ready.config, who);
+        let words = own.shifts;
         let with = ready.by_name(with).filter(|with| takes_shifts(&ready.config, with));
         let Some(with) = with.filter(|with| *with != who).cloned() else {
-            return ("There is nobody of that name to swap with.".to_owned(), false);
+            return (words.nobody_named_so.to_owned(), false);
         };
-        let mine = match self.shift_on(who, day, ready) {
+        let mine = match self.shift_on(who, day, ready, &own) {
             Ok(shift) => shift,
-            Err(why) => return (format!("You have no shift {why}."), false),
+            Err(why) => return (own.say(words.you_have_none, &[("which", &why)]), false),
         };
-        let back = match back.map(|day| self.shift_on(&with, day, ready)) {
+        let back = match back.map(|day| self.shift_on(&with, day, ready, &own)) {
             None => None,
             Some(Ok(shift)) => Some(shift),
-            Some(Err(why)) => return (format!("{with} has no shift {why}."), false),
+            Some(Err(why)) => {
+                let filled: [(&str, &dyn Display); 2] = [("who", &with), ("which", &why)];
+                return (own.say(words.they_have_none, &filled), false);
+            }
         };
         if rota::cannot_come(&ready.config.rotas, &with, mine.from) {
-            return (format!("{with} cannot come then."), false);
+            return (own.say(words.cannot_then, &[("who", &with)]), false);
         }
         if self.state.swaps.len() >= SWAPS_MAX {
-            return ("Too many swaps are open.".to_owned(), false);
+            return (words.too_many.to_owned(), false);
         }
         self.asks_no_more(who, &mine, &with, ready, out);
-        let zone = &ready.config.farm.zone;
-        let shift = said(zone, &mine);
-        let takes = back.as_ref().map(|back| format!(" and takes yours, {}", said(zone, back)));
+        let english = Speech::english(&ready.config);
+        let shift = said(&english, &mine);
+        let takes = back.as_ref().map(|back| format!(" and takes yours, {}", said(&english, back)));
         let takes = takes.unwrap_or_default();
         out.note(format!("{who} asks {with} to take {shift}{takes}"));
+        let shift = said(&own, &mine);
         let swap = Swap { asker: who.clone(), with: with.clone(), shift: mine, back, agreed: None };
-        self.answer(&with, &question(zone, &swap), None, ready, out);
+        self.answer(&with, &question(&Speech::to(&ready.config, &with), &swap), None, ready, out);
         self.state.swaps.push(swap);
-        (format!("{with} is asked. Until {with} answers, {shift} is yours."), true)
+        (own.say(words.is_asked, &[("who", &with), ("shift", &shift)]), true)
     }
 
     /// Whoever was asked for the same shift before need not answer any more.
@@ -103,15 +110,23 @@ impl Watch {
         let before = |old: &mut Swap| old.agreed.is_none() && old.shift == *shift;
         for old in self.state.swaps.extract_if(.., before).collect::<Vec<_>>() {
             if old.with != *with {
-                let shift = said(&ready.config.farm.zone, shift);
-                let text = format!("{who} asks somebody else now: you need not take {shift}.");
+                let theirs = Speech::to(&ready.config, &old.with);
+                let shift = said(&theirs, shift);
+                let filled: [(&str, &dyn Display); 2] = [("who", who), ("shift", &shift)];
+                let text = theirs.say(theirs.shifts.asks_another, &filled);
                 self.answer(&old.with, &text, None, ready, out);
             }
         }
     }
 
     /// The shift of somebody that begins on a day and has not begun; else why there is none, in words.
-    fn shift_on(&self, who: &PersonName, day: DaySaid, ready: &Ready) -> Result<OnShift, String> {
+    fn shift_on(
+        &self,
+        who: &PersonName,
+        day: DaySaid,
+        ready: &Ready,
+        speech: &Speech<'_>,
+    ) -> Result<OnShift, String> {
         let (zone, now) = (&ready.config.farm.zone, self.state.now);
         let date = date_of(day, zone, now);
         // Of a weekday's name it may be the next week's, if today's has begun.
@@ -126,11 +141,10 @@ impl Watch {
         let found = if today_is_over { later.and_then(shift).or(first) } else { first };
         match found {
             Some(shift) if shift.from > now => Ok(shift),
-            Some(_) => Err("then that is still to begin".to_owned()),
+            Some(_) => Err(speech.shifts.still_to_begin.to_owned()),
             None => {
-                let words = zone.day_and_clock(zone.instant(date.at(12, 0, 0, 0)));
-                let day = words.rsplit_once(' ').map_or(words.as_str(), |(day, _)| day);
-                Err(format!("that begins on {day}"))
+                let day = speech.day(zone.instant(date.at(12, 0, 0, 0)));
+                Err(speech.say(speech.shifts.begins_on, &[("day", &day)]))
             }
         }
     }
@@ -143,7 +157,9 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let now = self.state.now;
-        let at = match self.open_swap(ready, which, |swap| swap.with == *who) {
+        let at = match self
+            .open_swap(ready, which, &Speech::to(&ready.config, who), |swap| swap.with == *who)
+        {
             Ok(at) => at,
             Err(answer) => return (answer, false),
         };
@@ -154,40 +170,47 @@ impl Watch {
             || swap.back.as_ref().is_some_and(|back| !still(back, &swap.with))
         {
             self.state.swaps.remove(at);
-            out.note(format!(
-                "no swap: {} belongs to somebody else by now",
-                said(zone, &swap.shift)
-            ));
-            let text = "The rota has changed since: ask again.".to_owned();
-            self.answer(&swap.asker, &text, None, ready, out);
-            return (text, false);
+            let shift = said(&Speech::english(&ready.config), &swap.shift);
+            out.note(format!("no swap: {shift} belongs to somebody else by now"));
+            let changed = |who| Speech::to(&ready.config, who).shifts.changed_since.to_owned();
+            self.answer(&swap.asker, &changed(&swap.asker), None, ready, out);
+            return (changed(who), false);
         }
         self.state.swaps[at].agreed = Some(now);
-        let shift = said(zone, &swap.shift);
-        let back = swap
-            .back
-            .as_ref()
-            .map_or(String::new(), |back| format!(" {} takes {}.", swap.asker, said(zone, back)));
+        let english = Speech::english(&ready.config);
+        let (shift, back) = (said(&english, &swap.shift), taken_back(&swap, &english));
         out.note(format!("{who} agrees: {who} takes {shift}.{back}"));
         self.rota_again();
         let (behind, bare) = self.behind(&swap);
-        let text = format!("{who} takes the shift {shift}.{back}");
-        self.answer(&swap.asker, &format!("{text}{bare}"), None, ready, out);
+        let bare = |speech: &Speech<'_>| {
+            if bare { format!(" {}", speech.shifts.nobody_behind) } else { String::new() }
+        };
+        let text = |speech: &Speech<'_>| {
+            let shift = said(speech, &swap.shift);
+            let filled: [(&str, &dyn Display); 2] = [("who", who), ("shift", &shift)];
+            speech.say(speech.shifts.takes, &filled) + &taken_back(&swap, speech)
+        };
+        let theirs = Speech::to(&ready.config, &swap.asker);
+        self.answer(&swap.asker, &(text(&theirs) + &bare(&theirs)), None, ready, out);
         for backup in behind {
-            self.answer(&backup, &format!("{text} You are backup."), None, ready, out);
+            let theirs = Speech::to(&ready.config, &backup);
+            let text = format!("{} {}", text(&theirs), theirs.shifts.you_are_backup);
+            self.answer(&backup, &text, None, ready, out);
         }
-        (format!("Noted: you take {shift}.{back}{bare}"), true)
+        let own = Speech::to(&ready.config, who);
+        let noted = own.say(own.shifts.you_take, &[("shift", &said(&own, &swap.shift))]);
+        (noted + &taken_back(&swap, &own) + &bare(&own), true)
     }
 
-    /// Those who back up what was swapped and are neither of the two, and what is to be said if nobody does.
-    fn behind(&self, swap: &Swap) -> (Vec<PersonName>, &'static str) {
-        let (mut behind, mut bare) = (Vec::new(), "");
+    /// Those who back up what was swapped and are neither of the two, and whether nobody does.
+    fn behind(&self, swap: &Swap) -> (Vec<PersonName>, bool) {
+        let (mut behind, mut bare) = (Vec::new(), false);
         let Some(ready) = &self.ready else { return (behind, bare) };
         let config = &ready.config;
         for shift in std::iter::once(&swap.shift).chain(&swap.back) {
             let duty = rota::on_duty(&config.rotas, &config.farm.zone, shift.from);
             if duty.backup.is_empty() {
-                bare = " Nobody backs it up now.";
+                bare = true;
             }
             behind.extend(duty.backup);
         }
@@ -205,19 +228,24 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let theirs = |swap: &Swap| swap.with == *who || swap.asker == *who;
-        let swap = match self.open_swap(ready, which, theirs) {
+        let swap = match self.open_swap(ready, which, &Speech::to(&ready.config, who), theirs) {
             Ok(at) => self.state.swaps.remove(at),
             Err(answer) => return (answer, false),
         };
-        let shift = said(&ready.config.farm.zone, &swap.shift);
-        let (other, text) = if swap.with == *who {
-            (&swap.asker, format!("{who} does not take {shift}: it stays yours."))
-        } else {
-            (&swap.with, format!("{who} keeps {shift}: you need not take it."))
-        };
+        let (config, takes_not) = (&ready.config, swap.with == *who);
+        let other = if takes_not { &swap.asker } else { &swap.with };
+        let (english, theirs) = (Speech::english(config), Speech::to(config, other));
+        let words = if takes_not { theirs.shifts.takes_not } else { theirs.shifts.keeps };
+        let shift = said(&theirs, &swap.shift);
+        let filled: [(&str, &dyn Display); 2] = [("who", who), ("shift", &shift)];
+        let text = theirs.say(words, &filled);
+        let shift = said(&english, &swap.shift);
         out.note(format!("no swap: {shift} stays with {}", swap.asker));
         self.answer(other, &text, None, ready, out);
-        (format!("Noted: {shift} stays with {}.", swap.asker), true)
+        let own = Speech::to(config, who);
+        let shift = said(&own, &swap.shift);
+        let filled: [(&str, &dyn Display); 2] = [("shift", &shift), ("who", &swap.asker)];
+        (own.say(own.shifts.stays_with, &filled), true)
     }
 
     /// The place of the one open question that is meant; else what to answer.
@@ -225,6 +253,7 @@ impl Watch {
         &self,
         ready: &Ready,
         which: &Which,
+        own: &Speech<'_>,
         theirs: impl Fn(&Swap) -> bool,
     ) -> Result<usize, String> {
         let (zone, now) = (&ready.config.farm.zone, self.state.now);
@@ -240,18 +269,21 @@ impl Watch {
             .filter(|at| Some(&self.state.swaps[*at]).filter(open).filter(is_meant).is_some())
             .collect();
         match places[..] {
-            [] => Err("No swap of yours is open.".to_owned()),
+            [] => Err(own.shifts.none_open.to_owned()),
             [at] => Ok(at),
             [first, ..] => {
                 let asked = |at: &usize| {
                     let swap = &self.state.swaps[*at];
-                    format!("{} asks {} for {}", swap.asker, swap.with, said(zone, &swap.shift))
+                    let shift = said(own, &swap.shift);
+                    let filled: [(&str, &dyn Display); 3] =
+                        [("who", &swap.asker), ("with", &swap.with), ("shift", &shift)];
+                    own.say(own.shifts.asked_for, &filled)
                 };
                 let list: Vec<String> = places.iter().map(asked).collect();
-                let swap = &self.state.swaps[first];
-                let day = zone.day_and_clock(swap.shift.from);
-                let day = day.get(..3).unwrap_or_default().to_lowercase();
-                Err(format!("Which one? {}. Answer such as: swap yes {day}.", english::list(&list)))
+                let list = own.phrases().list(&list);
+                let day = own.day(self.state.swaps[first].shift.from);
+                let day = day.split(' ').next().unwrap_or_default().to_lowercase();
+                Err(own.say(own.shifts.which_swap, &[("list", &list), ("day", &day)]))
             }
         }
     }
@@ -260,7 +292,7 @@ impl Watch {
     pub(super) fn asked_to_swap(&self, who: &PersonName, ready: &Ready) -> Option<String> {
         let now = self.state.now;
         let swap = self.state.swaps.iter().find(|swap| swap.with == *who && swap.is_open(now))?;
-        Some(question(&ready.config.farm.zone, swap))
+        Some(question(&Speech::to(&ready.config, who), swap))
     }
 
     /// A question that nobody has answered ends when the first of its shifts begins.
@@ -268,9 +300,12 @@ impl Watch {
         let now = self.state.now;
         let over = |swap: &mut Swap| swap.agreed.is_none() && !swap.is_open(now);
         for swap in self.state.swaps.extract_if(.., over).collect::<Vec<_>>() {
-            let shift = said(&ready.config.farm.zone, &swap.shift);
+            let shift = said(&Speech::english(&ready.config), &swap.shift);
             out.note(format!("no swap: {} has not answered, {shift} stays", swap.with));
-            let text = format!("{} has not answered: {shift} is yours.", swap.with);
+            let theirs = Speech::to(&ready.config, &swap.asker);
+            let shift = said(&theirs, &swap.shift);
+            let filled: [(&str, &dyn Display); 2] = [("who", &swap.with), ("shift", &shift)];
+            let text = theirs.say(theirs.shifts.answered_not, &filled);
             self.answer(&swap.asker, &text, None, ready, out);
         }
     }
@@ -283,20 +318,40 @@ impl Watch {
     }
 }
 
-fn question(zone: &Zone, swap: &Swap) -> String {
-    let shift = said(zone, &swap.shift);
-    let takes = swap.back.as_ref().map(|back| format!(" and takes yours, {}", said(zone, back)));
-    let takes = takes.unwrap_or_default();
-    format!(
-        "{} asks you to take the shift {shift}{takes}. Answer: swap yes, or swap no.",
-        swap.asker
-    )
+fn question(speech: &Speech<'_>, swap: &Swap) -> String {
+    let (words, shift) = (speech.shifts, said(speech, &swap.shift));
+    let asks = match &swap.back {
+        Some(back) => {
+            let back = said(speech, back);
+            let filled: [(&str, &dyn Display); 3] =
+                [("who", &swap.asker), ("shift", &shift), ("back", &back)];
+            speech.say(words.question_back, &filled)
+        }
+        None => speech.say(words.question, &[("who", &swap.asker), ("shift", &shift)]),
+    };
+    format!("{asks} {}", words.answer_swap)
 }
 
-/// "night, Fri 27 Nov 20:00 to Sat 28 Nov 08:00".
-fn said(zone: &Zone, shift: &OnShift) -> String {
-    let (from, until) = (zone.day_and_clock(shift.from), zone.day_and_clock(shift.until));
-    format!("{}, {from} to {until}", shift.rota)
+/// " Ana takes night, Sat 28 Nov 20:00 to …", where both take one.
+fn taken_back(swap: &Swap, speech: &Speech<'_>) -> String {
+    swap.back.as_ref().map_or(String::new(), |back| {
+        let back = said(speech, back);
+        let filled: [(&str, &dyn Display); 2] = [("who", &swap.asker), ("shift", &back)];
+        format!(" {}", speech.say(speech.shifts.takes_back, &filled))
+    })
+}
+
+/// "night, Fri 27 Nov 20:00 to 08:00"; of one that is a day long or longer, with both days.
+fn said(speech: &Speech<'_>, shift: &OnShift) -> String {
+    let from = speech.day_and_clock(shift.from);
+    let until = if shift.until.since(shift.from) < Span::hours(24) {
+        speech.zone().clock(shift.until)
+    } else {
+        speech.day_and_clock(shift.until)
+    };
+    let filled: [(&str, &dyn Display); 3] =
+        [("rota", &shift.rota), ("from", &from), ("until", &until)];
+    speech.say(speech.shifts.shift, &filled)
 }
 
 /// Today, if it is of that name.

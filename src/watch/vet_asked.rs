@@ -4,6 +4,7 @@ use super::Watch;
 use super::answers::Speaker;
 use super::ready::Ready;
 use crate::plain::ids::Animal;
+use crate::talk::speech::Speech;
 use crate::talk::vet_card::{self, Facts};
 
 /// A card is two text messages long (needs.md N112).
@@ -16,12 +17,13 @@ impl Watch {
         named: Option<&str>,
         ready: &Ready,
     ) -> (String, bool) {
+        let speech = Speech::to(&ready.config, &speaker.who);
         let named = named.and_then(|name| ready.animal(name)).cloned();
         let Some(animal) = named.or_else(|| self.animal_meant(speaker)) else {
-            return ("Of which animal? Answer vet card and her number.".to_owned(), false);
+            return (speech.answers.card_of_whom.to_owned(), false);
         };
         let Some(text) = self.card(&animal, ready, vet_card::text) else {
-            return (format!("There is no dam {animal} in the herd file."), false);
+            return (speech.say(speech.answers.no_dam, &[("animal", &animal)]), false);
         };
         self.moment.parts = PARTS;
         (text, true)

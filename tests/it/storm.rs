@@ -116,3 +116,23 @@ fn a_calving_comes_through_a_storm_at_once_and_alone() {
     assert!(hours.len() > 3, "it went on for hours: {hours:?}");
     assert!(hours.values().all(|many| *many <= 9), "{hours:?}");
 }
+
+/// Standards.md AL-25 to AL-28: what is put off, held back and out of use can be counted at a glance.
+#[test]
+fn what_is_quiet_is_counted_where_alerts_are_read() {
+    let quiet = |story: &str| Teller::new("").tell(story).watch.view().unwrap().quiet;
+    let none = quiet("until 12:10");
+    assert_eq!((none.put_off, none.held_back, none.behind_gateway), (0, 0, 0));
+    // Put off until the answer's time, and no longer.
+    let put_off = "22:00  dam 207 contractions 9\n22:02  Ana mails later 5\n";
+    assert_eq!(quiet(&format!("{put_off}until 22:05")).put_off, 1);
+    assert_eq!(quiet(&format!("{put_off}until 22:08")).put_off, 0);
+    // Somebody has just looked: what would only send them again waits.
+    let looked = "22:00  Ana mails 207 seen\n22:01  dam 207 contractions 9\n";
+    let held = quiet(&format!("{looked}until 22:02"));
+    assert_eq!((held.held_back, held.put_off), (1, 0));
+    assert_eq!(quiet(&format!("{looked}until 22:21")).held_back, 0, "called by now");
+    // A device that was taken off is on nobody.
+    let off = quiet("22:00  Ana mails k-207 off\nuntil 22:01");
+    assert_eq!(off.out_of_use, none.out_of_use + 1);
+}

@@ -2,13 +2,14 @@
 //! not compile.
 //!
 //! Words of rules stand in `config/lessons`; what people write stands in `tongue`. What is said here nowhere is English for
-//! everybody: why an alert is over, why a sensor or a line is ill, answers to marks, the list of what is open of a
-//! calf, swaps, cards and pages.
+//! everybody: why a sensor or a line is ill, cards and pages.
 
+pub mod answers;
 mod english;
 mod french;
 mod german;
 mod irish;
+pub mod shifts;
 mod spanish;
 
 use std::fmt::Display;
@@ -20,15 +21,15 @@ use crate::plain::moment::Span;
 use crate::rules::priority::Priority;
 
 macro_rules! phrases {
-    ($($key:ident)*) => {
+    ($name:ident; $($key:ident)*) => {
         /// A language's words by key. `{name}` is filled in; every language has the same names in the same key.
         #[derive(Debug)]
-        pub struct Phrases {
+        pub struct $name {
             $(pub $key: &'static str,)*
         }
 
         #[cfg(test)]
-        impl Phrases {
+        impl $name {
             /// Every key and its words.
             pub(crate) fn all(&self) -> Vec<(&'static str, &'static str)> {
                 vec![$((stringify!($key), self.$key),)*]
@@ -36,8 +37,10 @@ macro_rules! phrases {
         }
     };
 }
+pub(super) use phrases;
 
 phrases! {
+    Phrases;
     // Small words.
     and day_unit one_day days more and_more somebody nobody with_animal on_animal until
     // Heads.
@@ -166,7 +169,9 @@ impl Phrases {
 mod tests {
     use super::super::known::{Known, newborn_of};
     use super::super::reply::{Saying, understand};
+    use super::super::swap::RotaSaid;
     use super::super::welcome::is_ready;
+    use crate::herd::sign::Mark;
     use std::collections::BTreeSet;
 
     use super::*;
@@ -175,12 +180,27 @@ mod tests {
         words.split('{').skip(1).filter_map(|rest| rest.split('}').next()).collect()
     }
 
+    /// Every key of every table, with its words.
+    fn everything(language: Language) -> Vec<(&'static str, &'static str)> {
+        [of(language).all(), answers::of(language).all(), shifts::of(language).all()].concat()
+    }
+
     #[test]
     fn every_language_fills_in_the_same_and_leaves_nothing_empty() {
+        // A language says the young with its article, without, or not at all.
+        let young = ["young", "the", "many"];
+        let names = |words: &'static str| {
+            let mut names = names(words);
+            names.retain(|name| !young.contains(name));
+            names
+        };
         for language in Language::ALL {
-            for ((key, words), (_, english)) in of(language).all().into_iter().zip(english().all())
-            {
-                assert_eq!(names(words), names(english), "{} {key}", language.tag());
+            let english = everything(Language::English);
+            assert!(english.len() > 350, "a table was not read");
+            for ((key, words), (_, english)) in everything(language).into_iter().zip(english) {
+                // An ordinal is English alone.
+                let same = key == "nth_young" || names(words) == names(english);
+                assert!(same, "{} {key}: {words}", language.tag());
                 assert!(!words.is_empty(), "{} {key}", language.tag());
             }
         }
@@ -208,10 +228,12 @@ mod tests {
             "until",
             "more",
             "has_it_text",
+            "see_colostrum",
+            "over_sensed",
         ];
         for language in [Language::Spanish, Language::German, Language::French] {
-            for ((key, words), (_, english)) in of(language).all().into_iter().zip(english().all())
-            {
+            let english = everything(Language::English);
+            for ((key, words), (_, english)) in everything(language).into_iter().zip(english) {
                 let known = same.contains(&key);
                 assert!(known || words != english, "{} {key}: {words}", language.tag());
             }
@@ -230,6 +252,76 @@ mod tests {
         assert_eq!(german.list(&["Ana", "Tom", "Rosa"]), "Ana, Tom und Rosa");
         assert_eq!(german.span(Span::hours(76)), "3 Tg 4 h");
         assert_eq!(of(Language::French).span(Span::days(10)), "10 j");
+    }
+
+    /// All that a text says, of which nothing may be left over.
+    fn whole(language: Language, text: &str) -> Vec<Saying> {
+        let known = Known {
+            code_open: &|_| false,
+            animal: &|name| name == "114",
+            person: &|_| false,
+            device: &|_| false,
+            row: &|_| None,
+            newborn: newborn_of("cattle"),
+        };
+        let meaning = understand(text, &known, language);
+        assert!(meaning.left.is_empty(), "{} {text}: {meaning:?}", language.tag());
+        meaning.said
+    }
+
+    /// The words between quotes.
+    fn quoted(words: &str) -> Vec<&str> {
+        words.split('"').skip(1).step_by(2).collect()
+    }
+
+    /// The same of what is said of shifts and parts, and of what is said back of calves.
+    #[test]
+    fn what_an_answer_asks_for_is_understood_in_its_language() {
+        for language in Language::ALL {
+            let (said, seen) = (shifts::of(language), answers::of(language));
+            let tag = language.tag();
+            let asked = said.answer_swap.split_once(": ").expect("what to answer").1;
+            let [yes, no] = asked.trim_end_matches('.').split(", ").collect::<Vec<_>>()[..] else {
+                panic!("{tag} {asked}")
+            };
+            let no = no.split_once(' ').expect("or").1;
+            let rota = |text: &str| {
+                let said = whole(language, text);
+                let [Saying::Rota(said)] = &said[..] else { panic!("{tag} {text}: {said:?}") };
+                said.clone()
+            };
+            assert!(matches!(rota(yes), RotaSaid::Agree(_)), "{tag} {yes}");
+            assert!(matches!(rota(no), RotaSaid::Refuse(_)), "{tag} {no}");
+            let which = said.which_swap.rsplit_once(": ").expect("such as").1;
+            for day in said.weekdays.split(' ').map(str::to_lowercase) {
+                let text = say(which.trim_end_matches('.'), &[("day", &day)]);
+                let RotaSaid::Agree(which) = rota(&text) else { panic!("{tag} {text}") };
+                assert!(which.day.is_some(), "{tag} {text}");
+            }
+            for words in [said.say_well, said.until_you_say, said.until_they_say] {
+                assert_eq!(rota(quoted(words)[0]), RotaSaid::Well, "{tag} {words}");
+            }
+            let marks = |text: &str| {
+                let said = whole(language, text);
+                let Some(Saying::Mark(last)) = said.last() else {
+                    panic!("{tag} {text}: {said:?}")
+                };
+                last.mark
+            };
+            let young = crate::config::lessons::young(language, "cattle");
+            let young = young.map_or("calf", |own| own.young.as_str());
+            let of = |words: &str| format!("114 {}", say(words, &[("young", &young)]));
+            for (words, expected) in quoted(seen.was_alive).iter().zip([Mark::CalfDead; 2]) {
+                assert_eq!(marks(&of(words)), expected, "{tag} {words}");
+            }
+            assert_eq!(marks(&of(quoted(seen.no_such_young)[0])), Mark::SecondCalf, "{tag}");
+            let alone = seen.strains_again.rsplit_once([' ', ':']).expect("a word").1;
+            let alone = if language == Language::Spanish { "uno solo" } else { alone };
+            assert_eq!(marks(&format!("114 {}", alone.trim_end_matches('.'))), Mark::Calf, "{tag}");
+            let nothing = seen.stage_stays.rsplit_once("{animal}").expect("what to answer").1;
+            assert_eq!(marks(&format!("114{nothing}")), Mark::FalseAlarm, "{tag}");
+            assert_eq!(marks(&format!("114 {}", quoted(said.instead_see)[0])), Mark::Seen, "{tag}");
+        }
     }
 
     /// What we ask for must be what we understand: whoever copies our words at night must be heard.

@@ -215,7 +215,7 @@ pub(super) const FRENCH: Words = Words {
         (Down, "couchee, a terre, par terre, toujours couchee, encore couchee"),
         (
             Is(Mark::Risen),
-            "vache debout, vache relevee, vache est debout, elle sest relevee, vache sest relevee, relevee, vache sur pied",
+            "vache debout, mere debout, vache relevee, vache est debout, elle sest relevee, vache sest relevee, relevee, vache sur pied",
         ),
         (
             Is(Mark::OffFeed),

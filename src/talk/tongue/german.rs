@@ -239,7 +239,7 @@ pub(super) const GERMAN: Words = Words {
         (Down, "liegt, liegt wieder, liegt noch, liegt immer noch"),
         (
             Is(Mark::Risen),
-            "kuh steht, kuh steht wieder, kuh ist auf, kuh wieder auf, kuh ist aufgestanden, steht wieder, wieder auf den \
+            "kuh steht, muttertier steht, kuh steht wieder, kuh ist auf, kuh wieder auf, kuh ist aufgestanden, steht wieder, wieder auf den \
             beinen",
         ),
         (

@@ -237,7 +237,7 @@ pub(super) const SPANISH: Words = Words {
         (Down, "caida, tumbada, echada, tirada, sigue caida, sigue tumbada"),
         (
             Is(Mark::Risen),
-            "vaca de pie, vaca en pie, vaca levantada, vaca parada, se levanto la vaca, la vaca se levanto, vaca otra vez de pie",
+            "vaca de pie, vaca en pie, madre de pie, madre en pie, vaca levantada, vaca parada, se levanto la vaca, la vaca se levanto, vaca otra vez de pie",
         ),
         (
             Is(Mark::OffFeed),
