@@ -37,8 +37,13 @@ impl Product {
         }
     }
 
+    /// As the label is read aloud in any language that people write to us.
     fn of_word(word: &str) -> Option<Self> {
-        [Self::Meat, Self::Milk].into_iter().find(|product| product.word() == word)
+        match word {
+            "meat" | "fleisch" | "carne" | "viande" => Some(Self::Meat),
+            "milk" | "milch" | "leche" | "lait" => Some(Self::Milk),
+            _ => None,
+        }
     }
 }
 
@@ -136,10 +141,14 @@ pub fn speaks_of_withdrawal(note: &str) -> bool {
 }
 
 fn is_withdrawal(word: &str) -> bool {
-    matches!(word, "withdrawal" | "withdrawals" | "withdraw" | "withhold")
+    let english = ["withdrawal", "withdrawals", "withdraw", "withhold"];
+    let german = ["wartezeit", "wartefrist", "sperrfrist"];
+    let spanish = ["supresión", "supresion", "retirada", "retiro"];
+    let french = ["attente", "retrait"];
+    [&english[..], &german, &spanish, &french].concat().contains(&word)
 }
 
-/// "28d", "28 d", "28 days", "72h", "72 hours".
+/// "28d", "28 d", "28 days", "72h", "72 hours", "28 Tage", "28 días", "28j".
 fn length(words: &[&str]) -> Option<Span> {
     let first = words.first()?;
     let digits = first.find(|c: char| !c.is_ascii_digit()).unwrap_or(first.len());
@@ -149,8 +158,10 @@ fn length(words: &[&str]) -> Option<Span> {
     }
     let number: i64 = number.parse().ok().filter(|number| *number <= 10_000)?;
     let span = match unit {
-        "d" | "day" | "days" => Span::days(number),
-        "h" | "hr" | "hrs" | "hour" | "hours" => Span::hours(number),
+        "d" | "day" | "days" | "tag" | "tage" | "tagen" | "tg" | "día" | "dia" | "días"
+        | "dias" | "j" | "jour" | "jours" => Span::days(number),
+        "h" | "hr" | "hrs" | "hour" | "hours" | "std" | "stunden" | "hora" | "horas" | "heure"
+        | "heures" => Span::hours(number),
         _ => return None,
     };
     (span <= WITHDRAWAL_MAX).then_some(span)
@@ -245,5 +256,29 @@ mod tests {
             temperatures(&told).iter().map(|(_, amount)| amount.to_string()).collect();
         assert_eq!(figures, ["38.9", "39.5"]);
         assert!(temperatures(&told)[1].1 >= FEVER);
+    }
+
+    /// Each language's own words for it, as they stand on its labels (common practice, no source).
+    #[test]
+    fn a_withdrawal_is_understood_in_every_language_that_is_answered() {
+        let given = hour(0);
+        let expected =
+            [(Product::Meat, given + Span::days(28)), (Product::Milk, given + Span::days(7))];
+        for note in [
+            "oxytet 20ml withdrawal meat 28d milk 7d",
+            "oxytet 20ml Wartezeit Fleisch 28 Tage, Milch 7 Tage",
+            "oxytet 20ml Wartezeit Fleisch 28d Milch 7d",
+            "oxitet 20ml supresión carne 28 días leche 7 días",
+            "oxitet 20ml carne: 28d, leche: 7d",
+            "oxytet 20ml attente viande 28j lait 7j",
+            "oxytet 20ml viande 28 jours lait 168 heures",
+        ] {
+            assert_eq!(withdrawals_in(note, given), expected, "{note}");
+        }
+        for note in
+            ["Wartezeit laut Etikett", "supresión larga", "délai d'attente : voir étiquette"]
+        {
+            assert!(withdrawals_in(note, given).is_empty() && speaks_of_withdrawal(note), "{note}");
+        }
     }
 }

@@ -48,7 +48,7 @@ pub(super) const ANSWERS: Answers = Answers {
     product_until: "{product} jusqu'au {at}",
     meat: "viande",
     milk: "lait",
-    withdrawal_unclear: "Délai d'attente pas compris : écrivez ainsi : withdrawal meat 28d milk 7d.",
+    withdrawal_unclear: "Délai d'attente pas compris : écrivez ainsi : attente viande 28j lait 7j.",
     lost_early: "perdu avant terme",
     born_early: "tôt : avant sa période",
     aborted_short: "Gants. Femmes enceintes à distance. Appelez le vétérinaire.",

@@ -48,7 +48,7 @@ pub(super) const ANSWERS: Answers = Answers {
     product_until: "{product} bis {at}",
     meat: "Fleisch",
     milk: "Milch",
-    withdrawal_unclear: "Keine Wartezeit verstanden: bitte so schreiben: withdrawal meat 28d milk 7d.",
+    withdrawal_unclear: "Keine Wartezeit verstanden: bitte so schreiben: Wartezeit Fleisch 28d Milch 7d.",
     lost_early: "vor der Zeit verloren",
     born_early: "früh: vor ihrem Zeitfenster",
     aborted_short: "Handschuhe. Schwangere fernhalten. Tierarzt rufen.",

@@ -48,7 +48,7 @@ pub(super) const ANSWERS: Answers = Answers {
     product_until: "{product} hasta {at}",
     meat: "carne",
     milk: "leche",
-    withdrawal_unclear: "No se entendió la supresión: escriba así: withdrawal meat 28d milk 7d.",
+    withdrawal_unclear: "No se entendió la supresión: escriba así: supresión carne 28d leche 7d.",
     lost_early: "perdida antes de término",
     born_early: "temprano: antes de su ventana",
     aborted_short: "Guantes. Embarazadas, lejos. Llame al veterinario.",
