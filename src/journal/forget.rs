@@ -19,6 +19,7 @@ use super::store::{FILE, Store};
 use crate::config::{self, Config};
 use crate::plain::ids::PersonName;
 use crate::plain::moment::Moment;
+use crate::talk::telephone;
 use crate::watch::Watch;
 use crate::watch::diary::{Diary, Line};
 use crate::watch::event::Event;
@@ -361,7 +362,11 @@ fn known(
     if let Some(mobile) = &person.mobile {
         // +999 belongs to no country (ITU-T E.164, reserved).
         let figures = crc32fast::hash(who.called.as_bytes()) % 10_000_000;
-        found.insert((mobile.clone(), format!("+999{figures:07}")));
+        let instead = format!("+999{figures:07}");
+        if let Some(at_home) = telephone::dialled_at_home(mobile, &config.farm.country) {
+            found.insert((at_home, instead.clone()));
+        }
+        found.insert((mobile.clone(), instead));
     }
     Ok(())
 }
@@ -398,6 +403,11 @@ mod tests {
             pairs: vec![
                 pair("tom@hollowbank.example", "f@forgotten.invalid"),
                 pair("+353860000002", "+9990000001"),
+                pair(
+                    &telephone::dialled_at_home("+353860000002", "IE")
+                        .expect("a number of Ireland"),
+                    "+9990000001",
+                ),
                 pair("tom", "Former1"),
             ],
         };
@@ -408,6 +418,8 @@ mod tests {
             ("mobile = \"+353860000002\"", "mobile = \"+9990000001\""),
             ("mobile = \"+353 86 000 0002\"", "mobile = \"+9990000001\""),
             ("mobile = \"+353 (86) 000-0002\"", "mobile = \"+9990000001\""),
+            ("086 000 0002, 0860000002", "+9990000001, +9990000001"),
+            ("mobile = \"086-000 0002\"", "mobile = \"+9990000001\""),
             ("from 353860000002.", "from +9990000001."),
             ("from 00353 86 0000002", "from +9990000001"),
             ("+3538600000023, 1353860000002", "+3538600000023, 1353860000002"),

@@ -54,6 +54,13 @@ pub fn normal_mobile(text: &str, country: &str) -> Option<String> {
     national(&digits, home).or_else(|| plus_forgotten(&digits))
 }
 
+/// The same number as it is dialled within the country, where it is one of that country's: "0860000002".
+pub fn dialled_at_home(number: &str, country: &str) -> Option<String> {
+    let home = COUNTRIES.iter().find(|c| c.iso.eq_ignore_ascii_case(country.trim()))?;
+    let rest = number.strip_prefix('+')?.strip_prefix(home.code)?;
+    Some(format!("{}{rest}", home.trunk))
+}
+
 /// The digits, and whether a plus stood before them.
 fn dialled(text: &str) -> Option<(String, bool)> {
     let text: String = text
