@@ -15,8 +15,9 @@ use crate::sensor::topic::Filter;
 use crate::talk::human::{self, Hand};
 use crate::talk::letter::{Reply, Sender};
 use crate::talk::{quoted, sender};
+use crate::watch::diary;
 use crate::watch::event::Event;
-use crate::watch::{broker_line, diary};
+use crate::watch::event::broker_line;
 
 /// More of a text than this is its writer's business.
 const WORDS_MAX: usize = 120;

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::calf::{Born, Calf, LIFE};
 use super::calf_outcome::BORN_DEAD;
-use super::dam::NotTaken;
+use super::marked::NotTaken;
 use super::noted::Noted;
 use super::sign::Mark;
 use crate::plain::moment::Moment;

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::by_hand;
 use super::calf::Calf;
 use super::case::Case;
+pub use super::marked::{Marked, Moved, NotTaken};
 use super::misfiled::Misfiled;
 use super::noted::Noted;
 use super::proves::{AFTER_THE_CALF, reached_by};
@@ -56,38 +57,6 @@ pub struct Dam {
 pub struct Track {
     pub first: Moment,
     pub last: Moment,
-}
-
-/// What came of a mark.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Marked {
-    /// Kept; she entered this stage by it, if any.
-    Kept(Option<Moved>),
-    /// Not kept, and why.
-    Not(NotTaken),
-}
-
-/// Why a mark is not kept.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum NotTaken {
-    /// No such dam is listed.
-    NotInHerd,
-    /// It is of before the last false alarm.
-    BeforeFalse,
-    /// Nothing of hers has been born, as far as is noted.
-    NoYoung,
-    /// That one was seen alive, and cannot have been born dead.
-    WasAlive,
-    /// One of a higher number than was born.
-    NoSuchYoung,
-    /// Something later has been noted of her.
-    LaterNoted,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Moved {
-    pub from: Stage,
-    pub to: Stage,
 }
 
 impl Default for Dam {

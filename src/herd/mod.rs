@@ -12,6 +12,7 @@ pub mod duty;
 pub mod foster;
 pub mod impossible;
 mod lasting;
+pub mod marked;
 pub mod misfiled;
 pub mod noted;
 pub mod past;

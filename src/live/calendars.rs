@@ -17,8 +17,7 @@ use crate::config::people::{CalendarFile, Rota};
 use crate::config::{self, Config, NamedText};
 use crate::line::{Arrival, calendar};
 use crate::plain::moment::Moment;
-use crate::watch::calendar_line;
-use crate::watch::event::{Event, LineNews, LineState};
+use crate::watch::event::{Event, LineNews, LineState, calendar_line};
 
 /// As often as people change their minds about a night (common practice, no source).
 const EVERY: Duration = Duration::from_secs(15 * 60);

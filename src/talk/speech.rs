@@ -12,7 +12,7 @@ use crate::config::Config;
 use crate::config::lessons;
 use crate::config::people::Language;
 use crate::config::species_terms::Terms;
-use crate::herd::dam::NotTaken;
+use crate::herd::marked::NotTaken;
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
 use crate::plain::ids::PersonName;

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::alarm::message::Delivery;
 use crate::config::SettingsText;
+use crate::config::line::CALENDAR_OF;
 use crate::plain::ids::LineName;
 use crate::plain::moment::Moment;
 use crate::sensor::packet::Packet;
@@ -47,6 +48,16 @@ pub enum ClockState {
     Trusted,
     /// Behind the journal's last entry, or not yet set: times are marked "about".
     About,
+}
+
+/// A rota's calendar that is fetched, as a line; no `[[line]]` can be called so.
+pub fn calendar_line(rota: &str) -> LineName {
+    LineName::new(&format!("{CALENDAR_OF}{rota}"))
+}
+
+/// The broker as a line.
+pub fn broker_line() -> LineName {
+    LineName::new(super::BROKER)
 }
 
 /// What a way in or out says about itself. `line` is "broker" and "journal" for those two.

@@ -19,8 +19,9 @@ use crate::gear::device::Known;
 use crate::herd::by_hand;
 use crate::herd::calf::Calf;
 use crate::herd::calf_figures;
-use crate::herd::dam::{Dam, Marked, Moved, NotTaken};
+use crate::herd::dam::{Dam, Marked, Moved};
 use crate::herd::dam_figures::temperature;
+use crate::herd::marked::NotTaken;
 use crate::herd::noted::Noted;
 use crate::herd::series::Sample;
 use crate::herd::sign::Mark;
@@ -149,7 +150,7 @@ impl Watch {
         }
         let text = String::from_utf8_lossy(&packet.payload.0);
         let reply = Reply {
-            line: super::broker_line(),
+            line: super::event::broker_line(),
             from: Sender::Name(person.to_owned()),
             text: text.chars().take(WORDS_MAX).collect(),
             mail: None,

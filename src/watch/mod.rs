@@ -62,7 +62,7 @@ use std::rc::Rc;
 
 use deadlines::Deadlines;
 use effect::Effect;
-use event::{ClockState, Event, LineNews, LineState, Misdeed};
+use event::{ClockState, Event, LineNews, LineState, Misdeed, calendar_line};
 use key::Key;
 use out::Out;
 use ready::Ready;
@@ -72,7 +72,6 @@ use state::{Gap, State};
 use crate::alarm::alert::DueWhy;
 use crate::alarm::ending::Ending;
 use crate::alarm::moves::Telling;
-use crate::config::line::CALENDAR_OF;
 use crate::config::{self, SettingsText};
 use crate::herd::sign::Mark;
 use crate::herd::stage::Stage;
@@ -394,16 +393,6 @@ pub const BROKER: &str = "broker";
 pub const JOURNAL: &str = "journal";
 /// The watch itself, when it has failed at something.
 pub const WATCH: &str = "watch";
-
-/// A rota's calendar that is fetched, as a line; no `[[line]]` can be called so.
-pub fn calendar_line(rota: &str) -> LineName {
-    LineName::new(&format!("{CALENDAR_OF}{rota}"))
-}
-
-/// The broker as a line.
-pub fn broker_line() -> LineName {
-    LineName::new(BROKER)
-}
 
 /// A topic that breaks the watch on purpose, so that a test can see what becomes of it.
 #[cfg(test)]

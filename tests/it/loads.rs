@@ -76,22 +76,47 @@ fn what_might_be_changed_follows_from_the_log() {
     let rule =
         config.rules.iter().find(|rule| rule.name.as_str() == "contractions building").unwrap();
     let Condition::Count { at_least, .. } = &rule.condition else { panic!("{rule:?}") };
-    let (mut wrong, mut withheld, mut counted) = (0, 0, 0);
     for one in season.load.raised_in(season.began, until).filter(|one| one.rule == rule.name) {
         let count = one.behind.counted.as_ref().unwrap();
         assert_eq!(count.reached(*at_least), Some(one.at), "{one:?}");
         assert!(!one.behind.says.is_empty(), "{one:?}");
-        counted += 1;
-        if one.came == Some(Came::False) && one.behind.calved.is_none() {
-            wrong += 1;
-            withheld += usize::from(count.reached(at_least + 1).is_none());
+    }
+    // The invented farm's sensors are good: with one in fifteen of the right ones left, some stretches are worth a word.
+    let mut few = season.load.clone();
+    let mut kept = 0;
+    few.raised.retain(|_, one| {
+        let is_false = one.came == Some(Came::False) && one.behind.calved.is_none();
+        kept += usize::from(!is_false);
+        is_false || kept % 15 == 0
+    });
+    let all: Vec<_> = few
+        .raised_in(season.began, until)
+        .filter(|one| one.rule == rule.name)
+        .map(|one| (one.at, one.came == Some(Came::False) && one.behind.calved.is_none()))
+        .collect();
+    // Over the whole of it, and over each stretch of some days: what is said of it is what is counted here.
+    let day = |n: i64| season.began + Span::days(n);
+    let days = i64::from(DAYS);
+    let stretches = (0..days).flat_map(|from| (from + 1..=days).map(move |to| (from, to)));
+    let (mut named, mut unnamed) = (0, 0);
+    for (from, to) in stretches {
+        let within = all.iter().filter(|(at, _)| *at >= day(from) && *at < day(to));
+        let (counted, wrong) = within
+            .fold((0, 0), |(all, wrong), (_, is_false)| (all + 1, wrong + usize::from(*is_false)));
+        let said = proposal::evidence(&few, rule, day(from), day(to));
+        let expected = wrong >= proposal::FALSE_MIN && wrong * proposal::FALSE_ONE_IN >= counted;
+        assert_eq!(said.is_some(), expected, "{wrong} of {counted}, days {from} to {to}");
+        let page = text::render(&week::sheet(&few, &config, day(from), day(to)));
+        let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        let line = format!("contractions building: {wrong} of {counted} alerts");
+        assert_eq!(page.contains(&line), expected, "{page}");
+        match said {
+            Some(said) => {
+                assert_eq!((said.raised, said.wrong), (counted, wrong));
+                named += 1;
+            }
+            None => unnamed += 1,
         }
     }
-    assert!(counted > 20 && wrong > 2, "{counted} {wrong}");
-    let said = proposal::evidence(&season.load, rule, season.began, until).unwrap();
-    assert_eq!((said.raised, said.wrong), (counted, wrong));
-    assert!(withheld <= wrong);
-    let page = text::render(&week::sheet(&season.load, &config, season.began, until));
-    let line = format!("contractions building: {wrong} of {counted} alerts");
-    assert!(page.split_whitespace().collect::<Vec<_>>().join(" ").contains(&line), "{page}");
+    assert!(named > 0 && unnamed > 0, "{} {named} {unnamed}", all.len());
 }

@@ -146,7 +146,7 @@ fn every_species_hears_a_sensor_fall_silent_and_a_line_go_down() {
         .lines()
         .filter_map(|line| line.strip_prefix("name = \"")?.strip_suffix('"'))
         .collect();
-    assert_eq!(names.len(), 14);
+    assert_eq!(names.len(), 15);
     for species in shipped::species() {
         let rules = rules_of(species);
         names.iter().for_each(|name| assert!(named(&rules, name).tell.is_some(), "{species}"));

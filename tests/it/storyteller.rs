@@ -22,10 +22,10 @@ use lowbell::plain::moment::{Moment, Span};
 use lowbell::plain::zone::Zone;
 use lowbell::sensor::packet::{Packet, Payload};
 use lowbell::talk::letter::{MailPlace, MailProof, Reply, Sender};
+use lowbell::watch::Watch;
 use lowbell::watch::diary::Diary;
 use lowbell::watch::effect::Effect;
-use lowbell::watch::event::{Event, LineNews, LineState};
-use lowbell::watch::{Watch, calendar_line};
+use lowbell::watch::event::{Event, LineNews, LineState, calendar_line};
 
 /// The evening on which every story begins, at noon.
 const NOON: &str = "2026-11-24T12:00:00Z";
