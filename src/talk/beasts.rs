@@ -3,6 +3,8 @@
 //!
 //! One word for one word; what is shown to people is never taken from here.
 
+use super::words::{self, Words};
+
 /// "lambs" beside these is the lamb's: the apostrophe has gone by then.
 const OF_ONE: [&str; 2] = ["feet", "nose"];
 
@@ -10,7 +12,12 @@ const OF_ONE: [&str; 2] = ["feet", "nose"];
 const OF_A_KID: [&str; 6] = ["born", "sucked", "suckled", "sucking", "feet", "nose"];
 
 /// What cattle people would say for a word, if it is another species'. `next` is the word behind it.
-pub(super) fn of_cattle(word: &str, next: Option<&str>) -> Option<&'static str> {
+pub(super) fn of_cattle(word: &str, next: Option<&str>, table: &Words) -> Option<&'static str> {
+    let Some(beasts) = table.beasts else { return english(word, next) };
+    beasts.iter().find(|(_, others)| words::has(others, word)).map(|(cattle, _)| *cattle)
+}
+
+fn english(word: &str, next: Option<&str>) -> Option<&'static str> {
     let before_young = next.is_some_and(is_young);
     Some(match word {
         // "ewe lamb" is a lamb, not a ewe and a lamb.
@@ -56,7 +63,7 @@ mod tests {
             (("kidding", None), None),
             (("feet", None), None),
         ] {
-            assert_eq!(of_cattle(said.0, said.1), heard, "{said:?}");
+            assert_eq!(english(said.0, said.1), heard, "{said:?}");
         }
     }
 }

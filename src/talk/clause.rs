@@ -60,7 +60,7 @@ enum Bit {
 
 pub(super) fn sentences(text: &str, words: &Words) -> Vec<Sentence> {
     let mut bits = bits(text);
-    hear_as_cattle(&mut bits);
+    hear_as_cattle(&mut bits, words);
     let mut done: Vec<Sentence> = Vec::new();
     let mut now = Sentence::default();
     let mut line = 0;
@@ -230,7 +230,7 @@ fn bits(text: &str) -> Vec<Bit> {
 }
 
 /// The words of every species as those of cattle.
-fn hear_as_cattle(bits: &mut [Bit]) {
+fn hear_as_cattle(bits: &mut [Bit], table: &Words) {
     let plain = |bit: Option<&Bit>| match bit {
         Some(Bit::Word(word)) => Some(word.plain.clone()),
         Some(Bit::Comma | Bit::Stop { .. } | Bit::Line { .. }) | None => None,
@@ -238,7 +238,7 @@ fn hear_as_cattle(bits: &mut [Bit]) {
     for at in 0..bits.len() {
         let next = plain(bits.get(at + 1));
         if let Bit::Word(word) = &mut bits[at]
-            && let Some(heard) = beasts::of_cattle(&word.plain, next.as_deref())
+            && let Some(heard) = beasts::of_cattle(&word.plain, next.as_deref(), table)
         {
             heard.clone_into(&mut word.plain);
         }

@@ -124,7 +124,7 @@ fn read(clause: &str, known: &Known<'_>, table: &Words) -> Option<Fitting> {
     let mut plain: Vec<String> = said.iter().map(|word| plain(word)).collect();
     for at in 0..plain.len() {
         let next = plain.get(at + 1).map(String::as_str);
-        if let Some(heard) = beasts::of_cattle(&plain[at], next) {
+        if let Some(heard) = beasts::of_cattle(&plain[at], next, table) {
             heard.clone_into(&mut plain[at]);
         }
     }

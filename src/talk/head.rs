@@ -4,6 +4,7 @@ use super::drill;
 use super::phrases::say;
 use super::reader::Reader;
 use super::reason;
+use super::speech::Speech;
 use super::wording::cut;
 use crate::alarm::alert::Alert;
 use crate::config::Config;
@@ -177,10 +178,14 @@ pub(super) fn row<'a>(config: &'a Config, animal: &str) -> Option<&'a AnimalRow>
     config.animals.iter().find(|row| row.animal.as_str() == animal)
 }
 
-/// English is written of cattle and put into the words of the farm's species; the other languages name no species where
-/// they need not.
+/// English is written of cattle and put into the words of the farm's species; the other languages name no species but the
+/// young, and those only where they must.
 pub fn in_words(config: &Config, reader: &Reader, text: &str) -> String {
-    if reader.is_english() { config.terms.in_words(text) } else { text.to_owned() }
+    if reader.is_english() {
+        config.terms.in_words(text)
+    } else {
+        Speech::new(config, reader.language).plain(text)
+    }
 }
 
 /// Letters, each of which counts once when it has been folded.

@@ -36,7 +36,7 @@ fn others(mark: Mark) -> [&'static str; 3] {
         Mark::Tongue => ["lengua hinchada", "Zunge geschwollen", "langue gonflée"],
         Mark::Aborted => ["ha abortado", "Abort", "avorté"],
         Mark::Calf => ["{young}", "{young}", "{young}"],
-        Mark::SecondCalf => ["segundo {young}", "zweites {young}", "deuxième {young}"],
+        Mark::SecondCalf => ["{young} 2", "zweites {young}", "deuxième {young}"],
         Mark::AllBorn => ["todos nacidos", "alle geboren", "tous nés"],
         Mark::Breathing => ["{young} respira", "{young} atmet", "{young} respire"],
         Mark::Sternal => {
@@ -50,7 +50,7 @@ fn others(mark: Mark) -> [&'static str; 3] {
         Mark::Colostrum => ["calostro", "Biestmilch", "colostrum"],
         Mark::Navel => ["ombligo", "Nabel", "nombril"],
         Mark::CalfTemperature => {
-            ["temperatura del {young}", "{young} Temperatur", "température {young}"]
+            ["temp {young}", "{young} Temperatur", "température {young}"]
         }
         Mark::Weight => ["peso", "Gewicht", "poids"],
         Mark::Sex => ["sexo", "Geschlecht", "sexe"],
@@ -85,7 +85,7 @@ mod tests {
     use super::super::known::{Known, newborn_of};
     use super::super::reply::{Saying, understand};
     use super::*;
-    use crate::config::lessons;
+    use crate::config::{lessons, shipped};
 
     /// What these marks mean nothing without.
     fn note(mark: Mark, language: Language) -> &'static str {
@@ -109,25 +109,30 @@ mod tests {
 
     #[test]
     fn a_mark_is_called_by_a_name_that_is_understood() {
-        let known = Known {
-            code_open: &|_| false,
-            animal: &|name| name == "114",
-            person: &|_| false,
-            device: &|_| false,
-            row: &|_| None,
-            newborn: newborn_of("cattle"),
-        };
         let mut wrong = Vec::new();
-        for language in [Language::Spanish, Language::German, Language::French] {
-            let young = &lessons::young(language, "cattle").expect("a word for calf").young;
-            for mark in Mark::ALL {
-                let name = name(language, mark).expect("a name").replace("{young}", young);
-                let said =
-                    understand(&format!("114 {name} {}", note(mark, language)), &known, language);
-                let is =
-                    |saying: &Saying| matches!(saying, Saying::Mark(said) if said.mark == mark);
-                if !said.left.is_empty() || said.said.len() != 1 || !said.said.iter().all(is) {
-                    wrong.push(format!("{} {mark:?}: {name}: {said:?}", language.tag()));
+        for species in shipped::species() {
+            let known = Known {
+                code_open: &|_| false,
+                animal: &|name| name == "114",
+                person: &|_| false,
+                device: &|_| false,
+                row: &|_| None,
+                newborn: newborn_of("cattle"),
+            };
+            for language in [Language::Spanish, Language::German, Language::French] {
+                let young = &lessons::young(language, species).expect("a word for the young").young;
+                for mark in Mark::ALL {
+                    let name = name(language, mark).expect("a name").replace("{young}", young);
+                    let text = format!("114 {name} {}", note(mark, language));
+                    let said = understand(&text, &known, language);
+                    let is =
+                        |saying: &Saying| matches!(saying, Saying::Mark(said) if said.mark == mark);
+                    if !said.left.is_empty() || said.said.len() != 1 || !said.said.iter().all(is) {
+                        wrong.push(format!(
+                            "{} {species} {mark:?}: {text}: {said:?}",
+                            language.tag()
+                        ));
+                    }
                 }
             }
         }

@@ -106,6 +106,8 @@ pub(super) struct Words {
     pub(super) vet_card: &'static str,
     /// What was moved away from.
     pub(super) from: &'static str,
+    /// What other species' words are heard as, cattle's first; `None` in English, where a word may depend on the next.
+    pub(super) beasts: Option<&'static [(&'static str, &'static str)]>,
     /// The calf in a longer phrase.
     pub(super) calf: &'static str,
     /// Behind "sex": a bull calf, a heifer calf.

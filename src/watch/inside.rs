@@ -25,6 +25,7 @@ use crate::rules::verdict::{Figures, Subject, Verdict, Wrong};
 use crate::talk::inside::Whereabouts;
 use crate::talk::phrases::{Phrases, say};
 use crate::talk::reader::Reader;
+use crate::talk::speech::Speech;
 use crate::talk::{background, head, wording};
 
 impl Watch {
@@ -148,7 +149,12 @@ impl Watch {
         out: &mut Out,
     ) -> (String, bool) {
         let Some(inside) = self.state.inside.remove(who) else {
-            return (say(said.not_in, &[("who", who)]), false);
+            let speech = self.ready.as_ref().map(|ready| Speech::to(&ready.config, by));
+            let answer = match speech {
+                Some(speech) => speech.say(said.not_in, &[("who", who)]),
+                None => say(said.not_in, &[("who", who)]),
+            };
+            return (answer, false);
         };
         let stayed = self.state.now.since(inside.since);
         let told = if who == by { String::new() } else { format!(", says {by}") };

@@ -74,7 +74,7 @@ Répondez d'un mot ou deux :
   j'y vais    vous y allez ; les autres savent que vous l'avez
   je passe    vous ne pouvez pas ; on appelle aussitôt le suivant
   pieds 0210  ce que vous voyez, avec l'heure si ce n'est pas maintenant
-              (poche, pieds, mufle, veau, veau debout, a tété, délivrée, vue)
+              (poche, pieds, mufle, {young}, {young} debout, a tété, délivrée, vue)
 ",
     end_of_text: " Répondez j'y vais ou je passe.",
     not_alone: " Pas seul.",
@@ -193,7 +193,7 @@ Répondez j'y vais : tout cela est à vous. Ou nommez-en une par son code : j'y 
     open: "Ouvertes :",
     has_it: " ({who} s'en charge)",
     has_it_text: ", {who} s'en charge.",
-    not_understood: "Nous n'avons pas compris. Répondez j'y vais, je passe, ou ce que vous voyez, comme \"114 pieds 0210\" (poche, pieds, mufle, veau, veau debout, a tété, délivrée, vue, fausse alerte).",
+    not_understood: "Nous n'avons pas compris. Répondez j'y vais, je passe, ou ce que vous voyez, comme \"114 pieds 0210\" (poche, pieds, mufle, {young}, {young} debout, a tété, délivrée, vue, fausse alerte).",
     which_one: "De quelle alerte parlez-vous ? Répondez par son code.",
     is_over: "L'alerte {no} ({code}) est finie : {because}.",
     waits: "L'alerte {no} attend jusqu'à {until}.",
@@ -225,5 +225,5 @@ Répondez j'y vais : tout cela est à vous. Ou nommez-en une par son code : j'y 
     help_called: "On appelle les autres vers vous. Si vous êtes blessé, appelez aussi le 112. Répondez dehors quand vous êtes à l'abri.",
     help_none: "Aucune règle n'appelle pour vous : appelez le 112 ou la personne la plus proche.",
     out_noted: "Noté : {who} est dehors, après {span}.",
-    not_in: "{who} n'était pas noté dedans. Si c'est le veau, répondez veau ; pour vous, dedans et dehors.",
+    not_in: "{who} n'était pas noté dedans. Si c'est {the}, répondez {young} ; pour vous, dedans et dehors.",
 };

@@ -74,7 +74,7 @@ Antworte mit ein, zwei Wörtern:
   gehe         du gehst; die anderen erfahren, dass du es hast
   passe        du kannst nicht; gleich wird der Nächste gerufen
   klauen 0210  was du siehst, mit der Uhrzeit, wenn nicht jetzt
-               (blase, klauen, nase, kalb, kalb steht, getrunken, nachgeburt, gesehen)
+               (blase, klauen, nase, {young}, {young} steht, getrunken, nachgeburt, gesehen)
 ",
     end_of_text: " Antworte gehe oder passe.",
     not_alone: " Nicht allein.",
@@ -193,7 +193,7 @@ Antworte gehe: all das ist deins. Oder nenne eines bei seiner Kennung: gehe, pas
     open: "Offen:",
     has_it: " ({who} hat es)",
     has_it_text: ", {who} hat es.",
-    not_understood: "Das haben wir nicht verstanden. Antworte gehe, passe, oder was du siehst, etwa \"114 klauen 0210\" (blase, klauen, nase, kalb, kalb steht, getrunken, nachgeburt, gesehen, fehlalarm).",
+    not_understood: "Das haben wir nicht verstanden. Antworte gehe, passe, oder was du siehst, etwa \"114 klauen 0210\" (blase, klauen, nase, {young}, {young} steht, getrunken, nachgeburt, gesehen, fehlalarm).",
     which_one: "Welche Meldung meinst du? Antworte mit ihrer Kennung.",
     is_over: "Meldung {no} ({code}) ist vorbei: {because}.",
     waits: "Meldung {no} wartet bis {until}.",
@@ -225,5 +225,5 @@ Antworte gehe: all das ist deins. Oder nenne eines bei seiner Kennung: gehe, pas
     help_called: "Die anderen werden jetzt zu dir gerufen. Wenn du verletzt bist, ruf auch 112. Antworte draußen, wenn du in Sicherheit bist.",
     help_none: "Keine Regel ruft jemanden für dich: ruf 112 oder wer am nächsten ist.",
     out_noted: "Notiert: {who} ist draußen, nach {span}.",
-    not_in: "{who} war nicht als drinnen notiert. Meinst du das Kalb, antworte kalb; für dich selbst drin und draußen.",
+    not_in: "{who} war nicht als drinnen notiert. Meinst du {the}, antworte {young}; für dich selbst drin und draußen.",
 };

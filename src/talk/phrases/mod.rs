@@ -342,7 +342,10 @@ mod tests {
         };
         for language in Language::ALL {
             let said = of(language);
-            let (quoted, listed) = said.not_understood.split_once(" (").expect("a list of words");
+            let young = crate::config::lessons::young(language, "cattle");
+            let young = young.map_or("calf", |own| own.young.as_str());
+            let not_understood = say(said.not_understood, &[("young", &young)]);
+            let (quoted, listed) = not_understood.split_once(" (").expect("a list of words");
             let example = quoted.split('"').nth(1).expect("an example");
             assert!(matches!(whole(language, example), Saying::Mark(_)), "{example}");
             let listed = listed.trim_end_matches([')', '.']);

@@ -74,7 +74,7 @@ Conteste con una o dos palabras:
   voy         va usted; los demás saben que lo tiene
   paso        no puede; se llama enseguida al siguiente
   manos 0210  lo que ve, con su hora si no es ahora
-              (bolsa, manos, morro, ternero, de pie, ha mamado, parias, vista)
+              (bolsa, manos, morro, {young}, de pie, ha mamado, parias, vista)
 ",
     end_of_text: " Conteste voy o paso.",
     not_alone: " No a solas.",
@@ -193,7 +193,7 @@ Conteste voy: todo esto es suyo. O nombre uno por su código: voy, paso, o lo qu
     open: "Abiertos:",
     has_it: " (lo tiene {who})",
     has_it_text: ", lo tiene {who}.",
-    not_understood: "No le hemos entendido. Conteste voy, paso, o lo que ve, como \"114 manos 0210\" (bolsa, manos, morro, ternero, de pie, ha mamado, parias, vista, falsa).",
+    not_understood: "No le hemos entendido. Conteste voy, paso, o lo que ve, como \"114 manos 0210\" (bolsa, manos, morro, {young}, de pie, ha mamado, parias, vista, falsa).",
     which_one: "¿Qué aviso quiere decir? Conteste con su código.",
     is_over: "El aviso {no} ({code}) ha terminado: {because}.",
     waits: "El aviso {no} espera hasta las {until}.",
@@ -225,5 +225,5 @@ Conteste voy: todo esto es suyo. O nombre uno por su código: voy, paso, o lo qu
     help_called: "Se llama a los demás ahora. Si está herido, llame también al 112. Conteste fuera cuando esté a salvo.",
     help_none: "Ninguna regla llama a nadie por usted: llame al 112 o a quien esté más cerca.",
     out_noted: "Anotado: {who} ha salido, tras {span}.",
-    not_in: "{who} no constaba dentro. Si se refiere al ternero, conteste ternero; de usted, dentro y fuera.",
+    not_in: "{who} no constaba dentro. Si se refiere a la cría, conteste {young}; de usted, dentro y fuera.",
 };

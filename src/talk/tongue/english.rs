@@ -293,5 +293,6 @@ pub(in crate::talk) const ENGLISH: Words = Words {
     from: "from, from cow, from heifer, off",
     calf: "calf",
     sexes: ["bull, male, b, m", "heifer, female, h, f"],
+    beasts: None,
     eased: ["unassisted, unaided", "easy pull, light pull", "hard pull", "caesarean, c section"],
 };

@@ -7,7 +7,7 @@ use super::super::words::Phrase::{
     Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Noted, Nothing, She, Up, Which,
 };
 use super::super::words::Words;
-use super::{hands, insides, rotas};
+use super::{hands, herds, insides, rotas};
 use crate::herd::sign::Mark;
 
 pub(super) const FRENCH: Words = Words {
@@ -192,7 +192,7 @@ pub(super) const FRENCH: Words = Words {
         ),
         (
             Is(Mark::CalfTemperature),
-            "temperature du veau, temp du veau, temp veau, veau temp, temperature veau",
+            "temperature du veau, temperature de veau, temp du veau, temp veau, veau temp, temperature veau",
         ),
         (Is(Mark::Weight), "poids, pese, veau pese, poids de naissance, le veau pese"),
         (Is(Mark::Sex), "sexe"),
@@ -350,6 +350,7 @@ pub(super) const FRENCH: Words = Words {
     from: "de, de la, de la vache",
     calf: "veau, velle",
     sexes: ["male, taureau, m", "femelle, velle, genisse, f"],
+    beasts: Some(herds::FRENCH),
     eased: [
         "sans aide",
         "traction legere, tirage facile, aide facile",

@@ -5,7 +5,7 @@ use super::super::words::Phrase::{
     Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Noted, Nothing, She, Up, Which,
 };
 use super::super::words::Words;
-use super::{hands, insides, rotas};
+use super::{hands, herds, insides, rotas};
 use crate::herd::sign::Mark;
 
 pub(super) const GERMAN: Words = Words {
@@ -366,6 +366,7 @@ pub(super) const GERMAN: Words = Words {
     from: "von, von kuh, ab",
     calf: "kalb",
     sexes: ["bulle, stier, mannlich, m, bullenkalb", "kuhkalb, weiblich, w, kuh, farse"],
+    beasts: Some(herds::GERMAN),
     eased: [
         "ohne hilfe, leichte geburt",
         "leichter zug, leichte zughilfe",

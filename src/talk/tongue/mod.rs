@@ -8,6 +8,7 @@ mod english;
 mod french;
 mod german;
 mod hands;
+mod herds;
 mod insides;
 mod irish;
 mod rotas;

@@ -6,7 +6,7 @@ use super::super::words::Phrase::{
     Bull, Calf, CalfOf, Dam, Dead, Down, Filler, Is, Looked, Noted, Nothing, She, Up, Which,
 };
 use super::super::words::Words;
-use super::{hands, insides, rotas};
+use super::{hands, herds, insides, rotas};
 use crate::herd::sign::Mark;
 
 pub(super) const SPANISH: Words = Words {
@@ -80,7 +80,7 @@ pub(super) const SPANISH: Words = Words {
             "ambos, los dos, las dos, los dos terneros, ambos terneros, los gemelos, los mellizos",
         ),
         (Which(1), "primer ternero, ternero 1, ternero uno, primer becerro, primera cria"),
-        (Which(2), "segundo ternero, ternero 2, ternero dos, segundo becerro, segunda cria"),
+        (Which(2), "segundo ternero, ternero 2, ternero dos, segundo becerro, segunda cria, cria 2, cria dos"),
         (Which(3), "tercer ternero, ternero 3, ternero tres, tercer becerro"),
         (Which(4), "cuarto ternero, ternero 4, ternero cuatro, cuarto becerro"),
         (
@@ -214,7 +214,7 @@ pub(super) const SPANISH: Words = Words {
         ),
         (
             Is(Mark::CalfTemperature),
-            "temperatura del ternero, temp del ternero, temp ternero, ternero temp, temperatura ternero",
+            "temperatura del ternero, temp del ternero, temp ternero, temp cria, temperatura de la cria, ternero temp, temperatura ternero",
         ),
         (Is(Mark::Weight), "peso, pesa, ternero pesa, peso al nacer, pesado"),
         (Is(Mark::Sex), "sexo"),
@@ -366,5 +366,6 @@ pub(super) const SPANISH: Words = Words {
     from: "de, de la, de la vaca",
     calf: "ternero, becerro, cria, ternera, becerra",
     sexes: ["macho, toro, m", "hembra, ternera, becerra, h, f"],
+    beasts: Some(herds::SPANISH),
     eased: ["sin ayuda", "tiron facil, tiron suave", "tiron fuerte, tiron duro", "cesarea"],
 };

@@ -26,8 +26,8 @@ pub(super) const ANSWERS: Answers = Answers {
     no_young_of_her: "aún no se ha anotado {young} de ella",
     later_noted: "ya hay algo posterior anotado de ella",
     not_in_herd: "no está en la lista del rebaño",
-    was_alive: "esa cría estaba viva; diga \"{young} muerto\", o \"segundo {young} mortinato\" si es otra",
-    no_such_young: "aún no está anotada esa cría; diga \"segundo {young}\" cuando nazca",
+    was_alive: "esa cría estaba viva; diga \"{young} muerto\", o \"{young} 2 mortinato\" si es otra",
+    no_such_young: "aún no está anotada esa cría; diga \"{young} 2\" cuando nazca",
     dams_number: "la madre {animal} tiene ese número",
     calfs_number: "una cría de {animal} tiene ese número",
 
