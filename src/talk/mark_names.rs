@@ -49,9 +49,7 @@ fn others(mark: Mark) -> [&'static str; 3] {
         Mark::Sucked => ["ha mamado", "gesaugt", "a tété"],
         Mark::Colostrum => ["calostro", "Biestmilch", "colostrum"],
         Mark::Navel => ["ombligo", "Nabel", "nombril"],
-        Mark::CalfTemperature => {
-            ["temp {young}", "{young} Temperatur", "température {young}"]
-        }
+        Mark::CalfTemperature => ["temp {young}", "{young} Temperatur", "température {young}"],
         Mark::Weight => ["peso", "Gewicht", "poids"],
         Mark::Sex => ["sexo", "Geschlecht", "sexe"],
         Mark::Vigour => ["vigor", "Vitalität", "vigueur"],

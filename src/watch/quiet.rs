@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::Watch;
 use super::alive::Worn;
 use super::asking::in_its_hours;
+use super::by_day::is_day;
 use super::key::Key;
 use super::ready::Ready;
 use crate::alarm::alert::Standing;
@@ -65,10 +66,16 @@ impl Watch {
         }
     }
 
-    /// Asks the rules of every dam once more, and counts what they find and do not say.
+    /// Asks the rules once more of each dam of whom something may be held back, and counts what they find and do not say.
     fn held_back(&self, ready: &Ready) -> usize {
+        let (now, look_apart) = (self.state.now, ready.config.farm.look_apart);
+        let zone = &ready.config.farm.zone;
+        let night = !ready.book.by_day.is_empty() && !is_day(zone, now);
+        let may_be = |place: &u32| {
+            night || self.state.looks.get(place).is_some_and(|look| look.at + look_apart > now)
+        };
         let places = (0_u32..).zip(self.state.dams.names()).map(|(place, _)| place);
-        let listed = places.filter(|place| self.state.dams.at(*place).1.listed);
+        let listed = places.filter(|place| self.state.dams.at(*place).1.listed).filter(may_be);
         listed.map(|place| self.held_back_of(place, ready)).sum()
     }
 

@@ -80,7 +80,10 @@ pub(super) const SPANISH: Words = Words {
             "ambos, los dos, las dos, los dos terneros, ambos terneros, los gemelos, los mellizos",
         ),
         (Which(1), "primer ternero, ternero 1, ternero uno, primer becerro, primera cria"),
-        (Which(2), "segundo ternero, ternero 2, ternero dos, segundo becerro, segunda cria, cria 2, cria dos"),
+        (
+            Which(2),
+            "segundo ternero, ternero 2, ternero dos, segundo becerro, segunda cria, cria 2, cria dos",
+        ),
         (Which(3), "tercer ternero, ternero 3, ternero tres, tercer becerro"),
         (Which(4), "cuarto ternero, ternero 4, ternero cuatro, cuarto becerro"),
         (
