@@ -100,7 +100,7 @@ impl Watch {
     ) -> (String, bool) {
         let meaning = speaker.meaning;
         if meaning.said.is_empty() && meaning.left.is_empty() && names_an_alert(meaning) {
-            if let Some(why) = self.forbids(speaker, Deed::Answer, ready) {
+            if let Some((why, _)) = self.forbids(speaker, Deed::Answer, ready) {
                 return (why, false);
             }
             // Whoever types the code and nothing else has read the mail and means to go.
@@ -116,8 +116,9 @@ impl Watch {
         let mut counted = 0;
         for saying in &meaning.said {
             let deed = self.deed_of(speaker, saying);
-            if let Some(why) = deed.and_then(|deed| self.forbids(speaker, deed, ready)) {
-                out.note(format!("{} said what is not theirs to say: {why}", speaker.who));
+            let forbidden = deed.and_then(|deed| self.forbids(speaker, deed, ready));
+            if let Some((why, english)) = forbidden {
+                out.note(format!("{} said what is not theirs to say: {english}", speaker.who));
                 understood = false;
                 if !answers.contains(&why) {
                     answers.push(why);

@@ -36,7 +36,11 @@ impl Watch {
         match self.fits_or_why_not(who, fitting, &own, ready, touched, out) {
             Ok(answer) => (answer, true),
             Err(answer) => {
-                out.note(format!("{who} said of a device what was not taken: {answer}"));
+                // What is not taken changes nothing: asked once more, it says so for the diary.
+                let english = Speech::english(&ready.config);
+                let why = self.fits_or_why_not(who, fitting, &english, ready, touched, out);
+                let why = why.err().unwrap_or_default();
+                out.note(format!("{who} said of a device what was not taken: {why}"));
                 (answer, false)
             }
         }

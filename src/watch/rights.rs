@@ -14,16 +14,20 @@ use crate::talk::reply::Saying;
 use crate::talk::speech::Speech;
 
 impl Watch {
-    /// Why this may not be said by its writer; `None` if it may.
+    /// Why this may not be said by its writer, in their words and for the diary; `None` if it may.
     pub(super) fn forbids(
         &self,
         speaker: &Speaker<'_>,
         deed: Deed,
         ready: &Ready,
-    ) -> Option<String> {
+    ) -> Option<(String, String)> {
         let part = ladder::find(&ready.config, &speaker.who)?.part;
-        let speech = || Speech::to(&ready.config, &speaker.who);
-        (!part.may(deed)).then(|| refusal::words(part, deed, &speech()))
+        if part.may(deed) {
+            return None;
+        }
+        let (own, english) =
+            (Speech::to(&ready.config, &speaker.who), Speech::english(&ready.config));
+        Some((refusal::words(part, deed, &own), refusal::words(part, deed, &english)))
     }
 
     /// What a saying comes to; `None` for what only asks.
