@@ -292,7 +292,7 @@ impl Watchman {
             self.sent.calls_of(no, None).into_iter().map(Move::Withdraw).collect();
         moves.push(Move::Note(format!("alert {no} is over: {because}")));
         moves.push(Move::Notice(no, "alert.over"));
-        moves.extend(tell_others(&alert, by, &MessageKind::Over, because));
+        moves.extend(tell_others(&alert, by, &MessageKind::Over, ""));
         let past = Past {
             no,
             code: alert.code,

@@ -146,16 +146,12 @@ fn read([texts, others]: [&str; 2], dialect_of: Option<&Book>) -> Book {
             let young = Terms::of(one).young;
             let words = others.words.get(one).cloned().unwrap_or_default();
             let fill = |text: &str| filled(text, &words, &young);
-            let every = others
-                .every
-                .iter()
-                .map(|(rule, written)| (rule.replace("{young}", &young), written.clone()));
-            lessons(&every.collect(), &mut said, fill);
-            if let Some(own) = others.own.get(one) {
-                let own = own
-                    .iter()
+            // What one species says goes before what is said of each.
+            for texts in [Some(&others.every), others.own.get(one)].into_iter().flatten() {
+                let of_rule = texts.iter();
+                let of_rule = of_rule
                     .map(|(rule, written)| (rule.replace("{young}", &young), written.clone()));
-                lessons(&own.collect(), &mut said, fill);
+                lessons(&of_rule.collect(), &mut said, fill);
             }
         }
         species.insert(one, said);

@@ -9,14 +9,11 @@ use super::out::Out;
 use super::ready::Ready;
 use super::refile::Refiled;
 use super::settle::Touched;
-use crate::config::people::Part;
-use crate::config::rights;
 use crate::config::suggest;
 use crate::plain::english;
 use crate::plain::ids::{Animal, PersonName};
 use crate::plain::moment::Moment;
 use crate::talk::fitting::{Deed, Fitting};
-use crate::talk::refusal;
 use crate::talk::speech::Speech;
 
 /// Names listed to whoever named none of them.
@@ -55,9 +52,6 @@ impl Watch {
         touched: &mut Touched,
         out: &mut Out,
     ) -> Result<String, String> {
-        if !may_fit(who, ready) {
-            return Err(refusal::words(Part::Viewer, rights::Deed::Device, speech));
-        }
         let (now, words) = (self.state.now, speech.answers);
         let latest = |(hour, minute)| ready.config.farm.zone.latest(now, hour, minute);
         let at = fitting.at.map_or(now, latest);
@@ -277,9 +271,4 @@ impl Watch {
             ));
         }
     }
-}
-
-fn may_fit(who: &PersonName, ready: &Ready) -> bool {
-    let person = ready.config.people.iter().find(|person| person.name == *who);
-    person.is_some_and(|person| person.part.may(rights::Deed::Device))
 }
